@@ -1,0 +1,1 @@
+"""The ball, the release, the stance and the spread: what the bowler brings."""

@@ -1,0 +1,1 @@
+"""Scenes in millimetres: from what a card says to where its ink goes."""

@@ -1,0 +1,1 @@
+"""The lane, the rack and the leaves: places and names, no motion."""

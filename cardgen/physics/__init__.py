@@ -1,0 +1,1 @@
+"""How the ball moves on the lane and what it does to the pins."""

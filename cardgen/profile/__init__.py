@@ -1,0 +1,1 @@
+"""The bowler's profile: its schema, its loading with located errors, its domain values."""

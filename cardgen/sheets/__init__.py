@@ -1,0 +1,1 @@
+"""Imposition: from page scenes to sheet scenes."""

@@ -1,0 +1,1 @@
+"""From a bowler and a lane to the best line for every leave."""

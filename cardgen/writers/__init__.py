@@ -1,0 +1,1 @@
+"""Thin writers from scenes to files; they decide nothing."""
