@@ -9,13 +9,16 @@ has the same x inside for both hands.
 
 from dataclasses import dataclass, field
 from enum import Enum
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from cardgen.units import FOOT_M, INCH_M
 
-FloatArray = NDArray[np.float64]
+FloatArray: TypeAlias = NDArray[np.float64]
+IndexArray: TypeAlias = NDArray[np.intp]
+BoolArray: TypeAlias = NDArray[np.bool_]
 
 BOARDS = 39
 """Boards across the lane (USBC equipment specifications)."""
@@ -83,7 +86,9 @@ class Sights:
         y = np.interp(b, ARROW_BOARDS, self.arrows_m)
         first, second, *_, penultimate, last = self.arrows_m
         pitch = ARROW_BOARDS[1] - ARROW_BOARDS[0]
-        y = np.where(b < ARROW_BOARDS[0], first + (b - ARROW_BOARDS[0]) * (second - first) / pitch, y)
+        y = np.where(
+            b < ARROW_BOARDS[0], first + (b - ARROW_BOARDS[0]) * (second - first) / pitch, y
+        )
         return np.where(
             b > ARROW_BOARDS[-1],
             last + (b - ARROW_BOARDS[-1]) * (last - penultimate) / pitch,

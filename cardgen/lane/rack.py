@@ -55,7 +55,9 @@ _DIAGONAL = tuple(
     for step in (0, 1)
 )
 _IN_LINE = tuple(
-    (_pin_at(row, place), _pin_at(row + 2, place + 1)) for row in range(2) for place in range(row + 1)
+    (_pin_at(row, place), _pin_at(row + 2, place + 1))
+    for row in range(2)
+    for place in range(row + 1)
 )
 # A pair side by side, and the pin immediately ahead of both.
 _SIDE_BY_SIDE = tuple(
@@ -106,7 +108,9 @@ class Leave:
         """
         parts = [part.strip() for part in text.split("-")]
         if not all(part.isascii() and part.isdigit() and len(part) <= 2 for part in parts):
-            raise ValueError(f"a leave is pin numbers joined by dashes, such as 3-10 (got {text!r})")
+            raise ValueError(
+                f"a leave is pin numbers joined by dashes, such as 3-10 (got {text!r})"
+            )
         pins = [int(part) for part in parts]
         if len(set(pins)) != len(pins):
             raise ValueError(f"a pin is named twice (got {text!r})")

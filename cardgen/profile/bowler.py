@@ -1,0 +1,155 @@
+"""The bowler as the engine sees him: SI units, right-handed, nothing left to look up."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from cardgen.delivery.ball import STANDARD_RADIUS_M, Ball
+from cardgen.delivery.release import Release
+from cardgen.delivery.spread import PRESETS, Spread
+from cardgen.delivery.stance import StandHabits
+from cardgen.lane.friction import FrictionGrid
+from cardgen.lane.geometry import BOARD_M, FloatArray, Hand, Sights
+from cardgen.lane.rack import Leave
+from cardgen.profile.loader import LoadedProfile
+from cardgen.profile.schema import BallSpec, LaneSpec
+from cardgen.units import DEGREE_RAD, FOOT_M, INCH_M, MPH_MPS, POUND_KG, RPM_RADPS
+
+STYLE_GAP_BOARDS = {"one-handed": 5.0, "two-handed": 3.0}
+"""Slide foot to ball when the profile does not say: 5 to 7 boards one-handed (common practice, no
+source); for two hands nothing is published, 3 is a guess to be measured."""
+COVER_RG_IN = {"plastic": 2.72, "urethane": 2.60, "reactive": 2.50}
+"""Radius of gyration when the profile does not say (an assumption within USBC's 2.46 to 2.80)."""
+
+
+@dataclass(frozen=True, eq=False)
+class BallChoice:
+    """One ball in the bag, thrown this bowler's way, on this lane."""
+
+    name: str
+    ball: Ball
+    speed_mps: float
+    rev_radps: float
+    rotation_rad: float
+    tilt_rad: float
+    friction: FrictionGrid
+
+    def release(self, x_m: FloatArray, launch_rad: FloatArray) -> Release:
+        """Return this bowler's releases of this ball from laydowns and launch angles (n,)."""
+        return Release.of(
+            x_m, launch_rad, self.speed_mps, self.rev_radps, self.rotation_rad, self.tilt_rad
+        )
+
+
+@dataclass(frozen=True)
+class KnownLine:
+    """A line the bowler already trusts; the leave is as the bowler sees it."""
+
+    leave: Leave
+    stand: float
+    target: float
+    ball: str
+
+
+@dataclass(frozen=True)
+class HabitSpread:
+    """How far the stand habits may be from what the profile says (standard deviations)."""
+
+    gap_m: float
+    distance_m: float
+    walk: float
+
+
+@dataclass(frozen=True, eq=False)
+class Bowler:
+    """Everything the targeting engine asks about a bowler, his balls and the lane.
+
+    ``step`` is 1 where lines come in whole boards, 0.5 where the profile asks for halves.
+    """
+
+    name: str
+    hand: Hand
+    style: str
+    habits: StandHabits
+    habits_sd: HabitSpread
+    stand_boards: tuple[int, int]
+    step: float
+    spread: Spread
+    balls: tuple[BallChoice, ...]
+    sights: Sights
+    known_lines: tuple[KnownLine, ...]
+
+    def inside(self, leave: Leave) -> Leave:
+        """Return ``leave`` in the inside frame: mirrored for a left-hander."""
+        return leave if self.hand is Hand.RIGHT else leave.mirrored
+
+    def ball(self, name: str) -> BallChoice:
+        """Return the ball called ``name``; KeyError if the bag has none."""
+        return {ball.name: ball for ball in self.balls}[name]
+
+    def with_habits(self, habits: StandHabits) -> "Bowler":
+        """Return the same bowler with other stand habits."""
+        return replace(self, habits=habits)
+
+
+def bowler_of(loaded: LoadedProfile) -> Bowler:
+    """Return the engine's bowler for a loaded profile."""
+    profile, lane = loaded.profile, loaded.lane
+    stand = profile.stand
+    gap = stand.ball_gap_boards
+    if gap is None:
+        gap = STYLE_GAP_BOARDS[profile.style]
+    given = loaded.given
+    return Bowler(
+        name=profile.bowler,
+        hand=Hand(profile.hand),
+        style=profile.style,
+        habits=StandHabits(
+            distance_m=stand.distance_ft * FOOT_M,
+            gap_m=gap * BOARD_M,
+            walk=stand.walk,
+            drift_m=stand.drift_boards * BOARD_M,
+        ),
+        # A number the bowler wrote was looked at or measured; a default is anybody's.
+        habits_sd=HabitSpread(
+            gap_m=(0.5 if "stand.ball_gap_boards" in given else 1.5) * BOARD_M,
+            distance_m=(0.25 if "stand.distance_ft" in given else 1.0) * FOOT_M,
+            walk=0.1 if "stand.walk" in given else 0.2,
+        ),
+        stand_boards=(stand.boards[0], stand.boards[1]),
+        step=0.5 if stand.half_boards else 1.0,
+        spread=(
+            PRESETS[profile.spread]
+            if isinstance(profile.spread, str)
+            else Spread.of(**profile.spread.model_dump())
+        ),
+        balls=(
+            _ball_choice("spare", profile.balls.spare, lane),
+            _ball_choice("strike", profile.balls.strike, lane),
+        ),
+        sights=Sights(
+            arrows_m=tuple(d * FOOT_M for d in lane.arrows_ft),
+            approach_dots_m=tuple(d * FOOT_M for d in lane.approach_dots_ft),
+        ),
+        known_lines=tuple(
+            KnownLine(Leave.parse(line.leave), line.stand, line.target, line.ball)
+            for line in profile.known_lines
+        ),
+    )
+
+
+def _ball_choice(name: str, spec: BallSpec, lane: LaneSpec) -> BallChoice:
+    rg_in = COVER_RG_IN[spec.cover] if spec.rg_in is None else spec.rg_in
+    dry = getattr(lane.friction, spec.cover)
+    return BallChoice(
+        name=name,
+        ball=Ball(STANDARD_RADIUS_M, rg_in * INCH_M, spec.weight_lb * POUND_KG),
+        speed_mps=spec.speed_mph * MPH_MPS,
+        rev_radps=spec.rev_rpm * RPM_RADPS,
+        rotation_rad=spec.rotation_deg * DEGREE_RAD,
+        tilt_rad=spec.tilt_deg * DEGREE_RAD,
+        friction=FrictionGrid.zones(
+            np.array([lane.oil_ft * FOOT_M] if lane.oil_ft > 0 else []),
+            [lane.friction.oil, dry] if lane.oil_ft > 0 else [dry],
+        ),
+    )

@@ -1,0 +1,71 @@
+"""Stand habits fitted to the lines a bowler already trusts."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from cardgen.delivery.stance import StandHabits
+from cardgen.lane.geometry import FloatArray
+from cardgen.physics.deck import PinDeck
+from cardgen.profile.bowler import Bowler, KnownLine
+from cardgen.targeting.lines import lines_of
+from cardgen.units import FOOT_M
+
+DISTANCE_RANGE_M = (6 * FOOT_M, 16 * FOOT_M)
+GAP_RANGE_M = (-0.2, 0.4)
+
+
+@dataclass(frozen=True)
+class HabitFit:
+    """The fitted habits, and how many lines they rest on."""
+
+    habits: StandHabits
+    lines_used: int
+
+
+def fit_habits(bowler: Bowler, deck: PinDeck) -> HabitFit:
+    """Return the stand habits under which the bowler's known lines arrive where they should.
+
+    Gap, distance and walk are fitted; drift cannot be told from the gap and stays. A trusted line
+    is taken to arrive anywhere in its leave's window with equal chance, so about the window's
+    middle with its uniform deviation. The profile's numbers are normal priors. Lines for leaves
+    that ``deck`` does not know are left out.
+    """
+    known = [line for line in bowler.known_lines if deck.knows(bowler.inside(line.leave))]
+    if not known:
+        return HabitFit(bowler.habits, 0)
+    # Imported here: it costs more than the rest of a chart, and most profiles have no known lines.
+    from scipy.optimize import least_squares
+
+    prior, sd = bowler.habits, bowler.habits_sd
+    centre = np.array([prior.gap_m, prior.distance_m, prior.walk])
+    scale = np.array([sd.gap_m, sd.distance_m, sd.walk])
+
+    def residuals(theta: FloatArray) -> FloatArray:
+        moved = bowler.with_habits(_habits(theta, prior))
+        return np.concatenate([_misses(moved, known, deck), (theta - centre) / scale])
+
+    bounds = np.array([GAP_RANGE_M, DISTANCE_RANGE_M, (0.0, 1.0)]).T
+    # The prior may sit on a bound (walk 1), where the solver cannot start.
+    inside = np.clip(centre, bounds[0] + 1e-6, bounds[1] - 1e-6)
+    solved = least_squares(residuals, inside, bounds=tuple(bounds), x_scale=scale)
+    return HabitFit(_habits(solved.x, prior), len(known))
+
+
+def _habits(theta: FloatArray, prior: StandHabits) -> StandHabits:
+    gap, distance, walk = (float(value) for value in theta)
+    return StandHabits(distance_m=distance, gap_m=gap, walk=walk, drift_m=prior.drift_m)
+
+
+def _misses(bowler: Bowler, known: Sequence[KnownLine], deck: PinDeck) -> FloatArray:
+    """Return how far each known line arrives from its window's middle, in its deviations."""
+    misses = []
+    for line in known:
+        leave = bowler.inside(line.leave)
+        thrown = lines_of(bowler, bowler.ball(line.ball), [line.stand], [line.target])
+        path = thrown.path([leave.front_row_m])
+        edges = deck.response(leave, path.angle_rad[:, 0]).edges_m[0]
+        middle, half = (edges[0] + edges[-1]) / 2, (edges[-1] - edges[0]) / 2
+        misses.append((path.x_m[0, 0] - middle) / (half / np.sqrt(3)))
+    return np.array(misses)
