@@ -88,10 +88,14 @@ class Line:
 
 @dataclass(frozen=True, eq=False)
 class Chart:
-    """A bowler's lines, one a leave in the order asked for, and the habits they rest on."""
+    """A bowler's lines, one a leave in the order asked for, and the habits they rest on.
+
+    ``bowler`` already has the fitted habits; ``unanswered`` are the leaves without a line.
+    """
 
     bowler: Bowler
     fit: HabitFit
+    favourite_target: float
     lines: tuple[Line, ...]
     unanswered: tuple[Leave, ...]
 
@@ -121,6 +125,7 @@ def chart_for(
     return Chart(
         fitted,
         fit,
+        _favourite_target(bowler),
         tuple(lines[leave] for leave in asked if leave in lines),
         tuple(leave for leave in asked if leave not in lines),
     )

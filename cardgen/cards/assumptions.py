@@ -1,0 +1,176 @@
+"""What a chart rests on, number by number, each said to be the bowler's own, a default or fitted."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from cardgen.cards.card import board_text
+from cardgen.cards.words import Words
+from cardgen.lane.geometry import BOARD_M
+from cardgen.profile.bowler import Bowler
+from cardgen.profile.loader import LoadedProfile
+from cardgen.profile.schema import BallSpec
+from cardgen.targeting.chart import Chart
+from cardgen.units import DEGREE_RAD, FOOT_M, MPH_MPS, RPM_RADPS
+
+
+@dataclass(frozen=True)
+class Assumption:
+    """One number the chart rests on; ``origin`` says where it comes from, in words."""
+
+    label: str
+    value: str
+    origin: str
+    is_default: bool
+
+
+@dataclass(frozen=True)
+class Assumptions:
+    """Everything a chart rests on, and what to know about it."""
+
+    title: str
+    intro: str
+    rows: tuple[Assumption, ...]
+    notes: tuple[str, ...]
+
+
+def assumptions_of(loaded: LoadedProfile, chart: Chart, words: Words) -> Assumptions:
+    """Return the assumptions behind ``chart``, made from ``loaded``."""
+    notes = [words("assumptions.pins_note"), words("assumptions.spread_note")]
+    if chart.fit.lines_used:
+        notes.insert(0, words("assumptions.fit_note", count=chart.fit.lines_used))
+    return Assumptions(
+        title=words("assumptions.title"),
+        intro=words("assumptions.intro"),
+        rows=tuple(_Rows(loaded, chart, words)),
+        notes=tuple(notes),
+    )
+
+
+class _Rows:
+    """The rows, in the order of the profile."""
+
+    def __init__(self, loaded: LoadedProfile, chart: Chart, words: Words) -> None:
+        self._loaded, self._chart, self._words = loaded, chart, words
+        self._bowler: Bowler = chart.bowler
+
+    def __iter__(self) -> Iterator[Assumption]:
+        yield from self._stand()
+        yield from self._spread()
+        for ball in self._bowler.balls:
+            spec: BallSpec = getattr(self._loaded.profile.balls, ball.name)
+            yield from self._ball(ball.name, spec)
+        yield from self._lane()
+
+    def _row(
+        self,
+        label: str,
+        value: str,
+        *fields: str,
+        fitted: bool = False,
+    ) -> Assumption:
+        given = any(field in self._loaded.given for field in fields)
+        origin = "fitted" if fitted else "yours" if given else "default"
+        return Assumption(label, value, self._words(f"assumptions.{origin}"), not (given or fitted))
+
+    def _text(self, unit: str, **values: object) -> str:
+        return self._words(f"assumptions.{unit}", **values)
+
+    def _label(self, name: str, **values: object) -> str:
+        return self._words(f"assumptions.{name}", **values)
+
+    def _stand(self) -> Iterator[Assumption]:
+        habits, fitted = self._bowler.habits, bool(self._chart.fit.lines_used)
+        yield self._row(
+            self._label("distance"),
+            self._text("feet_unit", value=f"{habits.distance_m / FOOT_M:.1f}"),
+            "stand.distance_ft",
+            fitted=fitted,
+        )
+        yield self._row(
+            self._label("gap"),
+            self._text("boards_unit", value=f"{habits.gap_m / BOARD_M:.1f}"),
+            "stand.ball_gap_boards",
+            fitted=fitted,
+        )
+        yield self._row(
+            self._label("walk"),
+            self._text("walk_unit", value=f"{100 * habits.walk:.0f}"),
+            "stand.walk",
+            fitted=fitted,
+        )
+        yield self._row(
+            self._label("drift"),
+            self._text("boards_unit", value=f"{habits.drift_m / BOARD_M:.1f}"),
+            "stand.drift_boards",
+        )
+        first, last = self._bowler.stand_boards
+        yield self._row(
+            self._label("boards_range"),
+            self._text("range_unit", first=first, last=last),
+            "stand.boards",
+        )
+        favourite = self._chart.favourite_target
+        yield self._row(
+            self._label("favourite"),
+            self._text("board_unit", value=board_text(favourite)),
+            "known_lines",
+        )
+
+    def _spread(self) -> Iterator[Assumption]:
+        spread = self._bowler.spread
+        # A level names all four spreads; the numbers behind it are still ours.
+        for name, unit, value in (
+            ("angle_deg", "degrees_unit", f"{spread.launch_rad / DEGREE_RAD:.2f}"),
+            ("laydown_boards", "boards_unit", f"{spread.laydown_m / BOARD_M:.1f}"),
+            ("speed_mph", "mph_unit", f"{spread.speed_mps / MPH_MPS:.1f}"),
+            ("rev_percent", "percent_unit", f"{100 * spread.rev_fraction:.0f}"),
+        ):
+            label = self._label(f"spread_{name.split('_')[0]}")
+            yield self._row(label, self._text(unit, value=value), f"spread.{name}")
+
+    def _ball(self, name: str, spec: BallSpec) -> Iterator[Assumption]:
+        ball = self._words(f"balls.{name}")
+        chosen = self._bowler.ball(name)
+        yield self._row(
+            self._label("ball", ball=ball),
+            self._text(
+                "ball_unit",
+                cover=self._words(f"covers.{spec.cover}"),
+                weight=f"{spec.weight_lb:g}",
+                speed=f"{chosen.speed_mps / MPH_MPS:.0f}",
+            ),
+            *(f"balls.{name}.{field}" for field in ("cover", "weight_lb", "speed_mph")),
+        )
+        yield self._row(
+            self._label("ball_motion", ball=ball),
+            self._text(
+                "motion_unit",
+                rev=f"{chosen.rev_radps / RPM_RADPS:.0f}",
+                rotation=f"{chosen.rotation_rad / DEGREE_RAD:.0f}",
+                tilt=f"{chosen.tilt_rad / DEGREE_RAD:.0f}",
+            ),
+            *(f"balls.{name}.{field}" for field in ("rev_rpm", "rotation_deg", "tilt_deg")),
+        )
+
+    def _lane(self) -> Iterator[Assumption]:
+        lane = self._loaded.lane
+        yield self._row(
+            self._label("oil"), self._text("feet_unit", value=f"{lane.oil_ft:g}"), "lane.oil_ft"
+        )
+        yield self._row(self._label("friction_oil"), f"{lane.friction.oil:g}", "lane.friction.oil")
+        covers = dict.fromkeys(
+            getattr(self._loaded.profile.balls, ball.name).cover for ball in self._bowler.balls
+        )
+        for cover in covers:
+            yield self._row(
+                self._label("friction_dry", cover=self._words(f"covers.{cover}")),
+                f"{getattr(lane.friction, cover):g}",
+                f"lane.friction.{cover}",
+            )
+        yield self._row(
+            self._label("arrows"),
+            self._text(
+                "arrows_unit", first=f"{min(lane.arrows_ft):g}", last=f"{max(lane.arrows_ft):g}"
+            ),
+            "lane.arrows_ft",
+        )

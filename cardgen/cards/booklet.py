@@ -1,0 +1,164 @@
+"""The pages of a booklet, and the cards of a set, in the order in which they are read."""
+
+from dataclasses import dataclass
+from typing import TypeAlias
+
+from cardgen.cards.assumptions import Assumptions, assumptions_of
+from cardgen.cards.card import Card, Sketch, card_of, side_word
+from cardgen.cards.table import Table, table_of
+from cardgen.cards.words import Words
+from cardgen.lane.geometry import Hand
+from cardgen.lane.rack import Leave
+from cardgen.profile.loader import LoadedProfile
+from cardgen.targeting.chart import Chart
+from cardgen.units import FOOT_M, MPH_MPS
+
+EXAMPLE = Leave.of(10)
+"""The leave that explains a card: in the corner, where every mark shows apart from the others."""
+
+
+@dataclass(frozen=True)
+class Cover:
+    """The front page."""
+
+    title: str
+    bowler: str
+    facts: tuple[str, ...]
+    date: str
+
+
+@dataclass(frozen=True, eq=False)
+class Guide:
+    """How to read a card: the marks of its drawing, numbered, on an example."""
+
+    title: str
+    sketch: Sketch
+    keys: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Advice:
+    """A page of paragraphs, or of points where ``points`` is set."""
+
+    title: str
+    paragraphs: tuple[str, ...]
+    points: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Face:
+    """The front of a card as a page."""
+
+    card: Card
+
+
+@dataclass(frozen=True, eq=False)
+class Back:
+    """The back of a card as a page."""
+
+    card: Card
+
+
+@dataclass(frozen=True)
+class Tally:
+    """A page to mark throws on."""
+
+    title: str
+    intro: str
+    date: str
+    leaves: tuple[str, ...]
+
+
+Page: TypeAlias = Cover | Guide | Advice | Face | Back | Table | Assumptions | Tally
+
+
+@dataclass(frozen=True, eq=False)
+class Booklet:
+    """A title for the file, and the pages in reading order."""
+
+    title: str
+    pages: tuple[Page, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class CardSet:
+    """A title for the file, and the cards in order."""
+
+    title: str
+    cards: tuple[Card, ...]
+
+
+def cards_of(chart: Chart, words: Words) -> CardSet:
+    """Return a card for each line of ``chart``."""
+    return CardSet(
+        words("document.cards", bowler=chart.bowler.name),
+        tuple(card_of(line, chart, words) for line in chart.lines),
+    )
+
+
+def booklet_of(
+    loaded: LoadedProfile, chart: Chart, words: Words, *, stretch: float, date: str = ""
+) -> Booklet:
+    """Return the booklet of ``chart``.
+
+    ``stretch`` is how many times too wide the lane is drawn, which the reader is told; ``date`` is
+    printed on the cover if there is one.
+    """
+    cards = cards_of(chart, words).cards
+    example = next((card for card in cards if card.leave == _example(chart)), cards[0])
+    guide = Guide(words("guide.title"), example.sketch, words.all("guide.keys"))
+    side = side_word(words, chart.bowler.hand, ball_side=True)
+    text = words.all(
+        "guide.text",
+        side=side,
+        distance=f"{chart.bowler.habits.distance_m / FOOT_M:.1f}",
+        stretch=f"{stretch:.0f}",
+    )
+    pages: list[Page] = [
+        _cover(loaded, chart, words, date),
+        guide,
+        Advice(words("guide.text_title"), text),
+    ]
+    for card in cards:
+        pages += [Face(card), Back(card)]
+    pages += [
+        table_of(chart, words),
+        assumptions_of(loaded, chart, words),
+        Tally(
+            words("tally.title"),
+            words("tally.intro"),
+            words("tally.date"),
+            tuple(card.name for card in cards),
+        ),
+        Advice(words("cautions.title"), words.all("cautions.points"), points=True),
+    ]
+    return Booklet(words("document.booklet", bowler=chart.bowler.name), tuple(pages))
+
+
+def _example(chart: Chart) -> Leave:
+    return chart.bowler.inside(EXAMPLE)
+
+
+def _cover(loaded: LoadedProfile, chart: Chart, words: Words, date: str) -> Cover:
+    bowler = chart.bowler
+    hand = words("cover.hand_right" if bowler.hand is Hand.RIGHT else "cover.hand_left")
+    spare = loaded.profile.balls.spare
+    facts = [
+        f"{hand}, {words(f'cover.{bowler.style}')}",
+        words("cover.count", side=side_word(words, bowler.hand, ball_side=True)),
+        words(
+            "cover.ball",
+            ball=words("balls.spare"),
+            cover=words(f"covers.{spare.cover}"),
+            weight=f"{spare.weight_lb:g}",
+            speed=f"{bowler.ball('spare').speed_mps / MPH_MPS:.0f}",
+        ),
+    ]
+    if isinstance(loaded.profile.lane, str):
+        facts.append(words("cover.lane", lane=loaded.profile.lane))
+    return Cover(
+        title=words("cover.title"),
+        bowler=bowler.name,
+        facts=tuple(facts),
+        date=words("cover.date", date=date) if date else "",
+    )

@@ -1,0 +1,194 @@
+"""What one card says about one line, front and back."""
+
+from dataclasses import dataclass
+
+from cardgen.cards.words import Words
+from cardgen.lane.geometry import BOARDS, Hand
+from cardgen.lane.rack import Leave
+from cardgen.profile.bowler import Bowler
+from cardgen.targeting.aim import Reason
+from cardgen.targeting.chart import Chart, Line, Odds
+from cardgen.units import DEGREE_RAD, MPH_MPS
+
+FLATTEST_HOOK_RAD = 20 * DEGREE_RAD
+"""A spare ball is thrown flat with 0 to 15 degrees of axis rotation (common practice, no source);
+from here on a release is called a hook."""
+MARKS_FT = (15, 30, 45)
+
+
+@dataclass(frozen=True)
+class Call:
+    """One of the two figures a bowler takes to the lane."""
+
+    label: str
+    figure: str
+
+
+@dataclass(frozen=True)
+class RoomGauge:
+    """How far the target may be missed: numbers to draw, words to print."""
+
+    target: float
+    left: float
+    right: float
+    left_text: str
+    right_text: str
+
+
+@dataclass(frozen=True)
+class Note:
+    """A heading and what stands under it."""
+
+    heading: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """A miss, and what to move."""
+
+    miss: str
+    move: str
+
+
+@dataclass(frozen=True, eq=False)
+class Sketch:
+    """What the drawing of the lane shows: the line itself, and who throws it."""
+
+    line: Line
+    bowler: Bowler
+    marks: tuple[tuple[int, str], ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Card:
+    """One card. ``summary`` is its call in a few words, ``sketch`` what the lane drawing shows."""
+
+    leave: Leave
+    name: str
+    kind: str
+    stand: Call
+    target: Call
+    count: str
+    ball: str
+    manner: str
+    own: str
+    sketch: Sketch
+    summary: str
+    chance: Note
+    room_heading: str
+    room: RoomGauge | None
+    feet: Note
+    remedy_heading: str
+    remedies: tuple[Remedy, ...]
+    why: Note
+
+
+def board_text(board: float) -> str:
+    """Return a board as print writes it: ``34`` or ``34½``."""
+    whole, rest = divmod(board, 1)
+    return f"{whole:.0f}{'½' if rest == 0.5 else ''}"
+
+
+def in_hundred(chance: float) -> str:
+    """Return a chance as so many in 100, never 0 or 100: no spare is sure."""
+    return f"{min(max(round(100 * chance), 1), 99)}"
+
+
+def side_word(words: Words, hand: Hand, *, ball_side: bool) -> str:
+    """Return left or right for the bowler's ball side or the side away from it."""
+    return words(f"sides.{'right' if (hand is Hand.RIGHT) == ball_side else 'left'}")
+
+
+def card_of(line: Line, chart: Chart, words: Words) -> Card:
+    """Return the card of ``line``."""
+    bowler = chart.bowler
+    ball = bowler.ball(line.ball)
+    stand, target = board_text(line.stand), board_text(line.target)
+    flat = abs(ball.rotation_rad) < FLATTEST_HOOK_RAD
+    speed = words("card.speed", speed=f"{ball.speed_mps / MPH_MPS:.0f}")
+    return Card(
+        leave=line.leave,
+        name=words.leave(line.leave),
+        kind=words(f"kinds.{line.leave.kind.value}"),
+        stand=Call(words("card.stand"), stand),
+        target=Call(words("card.target"), target),
+        count=words("card.count", side=side_word(words, bowler.hand, ball_side=True)),
+        ball=words(f"balls.{line.ball}"),
+        manner=f"{words('card.flat') if flat else words('card.turned')}, {speed}",
+        own=words("card.own") if line.known else "",
+        sketch=Sketch(
+            line, bowler, tuple((feet, words("card.feet", feet=feet)) for feet in MARKS_FT)
+        ),
+        summary=words("back.call", stand=stand, target=target),
+        chance=Note(words("back.chance"), (_chance(line.odds, words),)),
+        room_heading=words("back.room"),
+        room=None if line.odds is None else _room(line.target, line.odds, words),
+        feet=Note(words("back.feet"), (_feet(line, bowler.hand, words),)),
+        remedy_heading=words("back.miss"),
+        remedies=() if line.odds is None else _remedies(line, line.odds, bowler.hand, words),
+        why=Note(words("back.why"), _why(line, words)),
+    )
+
+
+def _chance(odds: Odds | None, words: Words) -> str:
+    if odds is None:
+        return words("back.chance_none")
+    return words("back.chance_text", count=in_hundred(odds.make))
+
+
+def _room(target: float, odds: Odds, words: Words) -> RoomGauge:
+    return RoomGauge(
+        target=target,
+        left=odds.room_left,
+        right=odds.room_right,
+        left_text=words("back.room_left", boards=f"{odds.room_left:.1f}"),
+        right_text=words("back.room_right", boards=f"{odds.room_right:.1f}"),
+    )
+
+
+def _feet(line: Line, hand: Hand, words: Words) -> str:
+    # Feet away from the ball side, target kept: the ball goes to the ball side (effect < 0).
+    return words(
+        "back.feet_text",
+        feet_side=side_word(words, hand, ball_side=False),
+        boards=f"{abs(line.foot_effect_boards):.1f}",
+        ball_side=side_word(words, hand, ball_side=line.foot_effect_boards < 0),
+    )
+
+
+def _remedies(line: Line, odds: Odds, hand: Hand, words: Words) -> tuple[Remedy, ...]:
+    """Return what to move after missing to either side: enough to bring the last miss back.
+
+    A ball that just slips past the pin is off by the distance from the aim to the window's end.
+    Feet follow the miss (common practice): with the target kept they turn the line the other way.
+    """
+    near, far = odds.window_boards
+    remedies = []
+    for ball_side, end in ((False, far), (True, near)):
+        side = "right" if (hand is Hand.RIGHT) == ball_side else "left"
+        boards = max(1, round(abs(end - line.arrive) / abs(line.foot_effect_boards)))
+        lost = words(f"back.side_{side}")
+        gutter = end < 1 or end > BOARDS
+        remedies.append(
+            Remedy(
+                words("back.miss_gutter" if gutter else "back.miss_past", side=lost),
+                words("back.miss_move", boards=boards, side=words(f"sides.{side}")),
+            )
+        )
+    # In the order in which the bowler sees them.
+    return tuple(remedies if hand is Hand.RIGHT else remedies[::-1])
+
+
+def _why(line: Line, words: Words) -> tuple[str, ...]:
+    said = [words(f"reasons.{line.reason.value}", target=board_text(line.target))]
+    if (second := line.runner_up) is not None and line.reason is not Reason.OWN:
+        values = {
+            "stand": board_text(second.stand),
+            "target": board_text(second.target),
+            "count": in_hundred(second.make),
+            "ball": words(f"balls.{second.ball}"),
+        }
+        key = "reasons.next" if second.ball == line.ball else "reasons.next_ball"
+        said.append(words(key, **values))
+    return tuple(said)
