@@ -22,6 +22,7 @@ class Problem:
     """One thing wrong in one place of the user's input.
 
     ``line`` and ``column`` count from 1, as editors do; ``where`` is the dotted path of the field.
+    ``excerpt`` is the line, or the part of it that has the problem after ``caret`` columns.
     """
 
     source: str
@@ -30,14 +31,15 @@ class Problem:
     where: str
     message: str
     excerpt: str | None = None
+    caret: int = 0
     hint: str | None = None
 
     def __str__(self) -> str:
         """Return ``file:line:column: field: what is wrong``, the line itself, and a hint."""
         place = ":".join(str(p) for p in (self.source, self.line, self.column) if p is not None)
         text = ": ".join(p for p in (place, self.where, self.message) if p)
-        if self.excerpt is not None and self.column is not None:
-            text += f"\n    {self.excerpt}\n    {' ' * (self.column - 1)}^"
+        if self.excerpt is not None:
+            text += f"\n    {self.excerpt}\n    {' ' * self.caret}^"
         if self.hint:
             text += f"\n  hint: {self.hint}"
         return text

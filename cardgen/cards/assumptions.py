@@ -1,4 +1,4 @@
-"""What a chart rests on, number by number, each said to be the bowler's own, a default or fitted."""
+"""What a chart rests on, each number said to be the bowler's own, a default, or fitted."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -25,11 +25,11 @@ class Assumption:
 
 @dataclass(frozen=True)
 class Assumptions:
-    """Everything a chart rests on, and what to know about it."""
+    """Everything a chart rests on, in sections under headings, and what to know about it."""
 
     title: str
     intro: str
-    rows: tuple[Assumption, ...]
+    sections: tuple[tuple[str, tuple[Assumption, ...]], ...]
     notes: tuple[str, ...]
 
 
@@ -41,25 +41,30 @@ def assumptions_of(loaded: LoadedProfile, chart: Chart, words: Words) -> Assumpt
     return Assumptions(
         title=words("assumptions.title"),
         intro=words("assumptions.intro"),
-        rows=tuple(_Rows(loaded, chart, words)),
+        sections=_Sections(loaded, chart, words).all(),
         notes=tuple(notes),
     )
 
 
-class _Rows:
+class _Sections:
     """The rows, in the order of the profile."""
 
     def __init__(self, loaded: LoadedProfile, chart: Chart, words: Words) -> None:
         self._loaded, self._chart, self._words = loaded, chart, words
         self._bowler: Bowler = chart.bowler
 
-    def __iter__(self) -> Iterator[Assumption]:
-        yield from self._stand()
-        yield from self._spread()
+    def all(self) -> tuple[tuple[str, tuple[Assumption, ...]], ...]:
+        """Return the sections: the bowler, the balls, the lane."""
+        return (
+            (self._label("bowler"), (*self._stand(), *self._spread())),
+            (self._label("balls"), tuple(self._balls())),
+            (self._label("lane"), tuple(self._lane())),
+        )
+
+    def _balls(self) -> Iterator[Assumption]:
         for ball in self._bowler.balls:
             spec: BallSpec = getattr(self._loaded.profile.balls, ball.name)
             yield from self._ball(ball.name, spec)
-        yield from self._lane()
 
     def _row(
         self,

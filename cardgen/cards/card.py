@@ -109,7 +109,7 @@ def card_of(line: Line, chart: Chart, words: Words) -> Card:
     speed = words("card.speed", speed=f"{ball.speed_mps / MPH_MPS:.0f}")
     return Card(
         leave=line.leave,
-        name=words.leave(line.leave),
+        name=words.leave_title(line.leave),
         kind=words(f"kinds.{line.leave.kind.value}"),
         stand=Call(words("card.stand"), stand),
         target=Call(words("card.target"), target),

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from cardgen.cards.card import board_text, in_hundred
+from cardgen.cards.card import board_text, in_hundred, side_word
 from cardgen.cards.words import Words
 from cardgen.targeting.chart import Chart, Line
 from cardgen.units import DEGREE_RAD
@@ -22,20 +22,20 @@ class Row:
 
 @dataclass(frozen=True)
 class Table:
-    """The chart as rows under headings; ``note`` explains the mark of the bowler's own lines."""
+    """The chart as rows under headings; ``notes`` tell the count and the mark of own lines."""
 
     title: str
     headings: tuple[str, str, str, str, str]
     rows: tuple[Row, ...]
     own_mark: str
-    note: str
+    notes: tuple[str, ...]
 
 
 def table_of(chart: Chart, words: Words) -> Table:
     """Return the chart's table."""
     rows = tuple(
         Row(
-            leave=words.leave(line.leave),
+            leave=words.leave_title(line.leave),
             stand=board_text(line.stand),
             target=board_text(line.target),
             ball=words(f"table.{line.ball}"),
@@ -55,7 +55,10 @@ def table_of(chart: Chart, words: Words) -> Table:
         ),
         rows=rows,
         own_mark=words("table.own_mark"),
-        note=words("table.own_note") if any(row.own for row in rows) else "",
+        notes=(
+            words("table.count", side=side_word(words, chart.bowler.hand, ball_side=True)),
+            *([words("table.own_note")] if any(row.own for row in rows) else []),
+        ),
     )
 
 

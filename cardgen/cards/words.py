@@ -42,6 +42,11 @@ class Words:
         """Return the trade's name of ``leave``, or its pins where it has none."""
         return self.texts.get(f"leaves.{leave}") or self("leaves.other", pins=leave)
 
+    def leave_title(self, leave: Leave) -> str:
+        """Return the name of ``leave`` as it begins a line."""
+        name = self.leave(leave)
+        return name[:1].upper() + name[1:]
+
     def _filled(self, key: str, text: str, values: Mapping[str, object]) -> str:
         try:
             return text.format_map(values)

@@ -7,7 +7,7 @@ import numpy as np
 
 from cardgen.delivery.ball import STANDARD_RADIUS_M
 from cardgen.lane.geometry import EDGE_M, FloatArray
-from cardgen.lane.rack import PIN_CONTACT_RADIUS_M, Leave, pin_x_m
+from cardgen.lane.rack import PIN_CONTACT_RADIUS_M, Leave, pin_x_m, pin_y_m
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,7 +26,30 @@ class Response:
         inside = (x_m[:, :, np.newaxis] >= self.edges_m[:, np.newaxis, :-1]) & (
             x_m[:, :, np.newaxis] < self.edges_m[:, np.newaxis, 1:]
         )
-        return np.einsum("nmk,nk->nm", inside, self.chance)
+        chance: FloatArray = np.einsum("nmk,nk->nm", inside, self.chance)
+        return chance
+
+
+REACH_M = STANDARD_RADIUS_M + PIN_CONTACT_RADIUS_M
+"""Between the axes of ball and pin at contact: 6.66 in for a ball of 8.55 in (derived)."""
+
+
+def first_touch_y_m(leave: Leave, x_m: float, angle_rad: float) -> float:
+    """Return y [m] of the ball's middle when it first touches a pin of ``leave``.
+
+    The ball rolls straight at ``angle_rad`` through ``x_m`` at the row of the front pin; that row
+    is returned for a ball that passes every pin by.
+    """
+    row = leave.front_row_m
+    along_x, along_y = -np.sin(angle_rad), np.cos(angle_rad)
+    touches = []
+    for pin in leave:
+        to_x, to_y = pin_x_m(pin) - x_m, pin_y_m(pin) - row
+        ahead = to_x * along_x + to_y * along_y
+        aside = to_x * along_y - to_y * along_x
+        if abs(aside) < REACH_M:
+            touches.append(ahead - np.sqrt(REACH_M**2 - aside**2))
+    return row + float(min(touches)) * float(along_y) if touches else row
 
 
 class PinDeck(Protocol):
@@ -46,9 +69,6 @@ class PinDeck(Protocol):
 class SinglePinDeck:
     """The ten single pins, by geometry: the pin falls if the ball touches it."""
 
-    reach_m = STANDARD_RADIUS_M + PIN_CONTACT_RADIUS_M
-    """Between the axes of ball and pin at contact: 6.66 in for a ball of 8.55 in."""
-
     def knows(self, leave: Leave) -> bool:
         """Tell whether ``leave`` is a single pin."""
         return len(leave) == 1
@@ -62,14 +82,14 @@ class SinglePinDeck:
         """
         (pin,) = leave
         spot = pin_x_m(pin)
-        reach = self.reach_m / np.cos(angle_rad)
+        reach = REACH_M / np.cos(angle_rad)
         slope = -np.tan(angle_rad)  # dx/dy
         left, right = spot - reach, spot + reach
         for side, gutter in ((-1, -EDGE_M), (1, EDGE_M)):
             aside = abs(gutter - spot)
-            if aside >= self.reach_m:
+            if aside >= REACH_M:
                 continue
-            before_row = np.sqrt(self.reach_m**2 - aside**2)
+            before_row = np.sqrt(REACH_M**2 - aside**2)
             limit = gutter + slope * before_row
             if side < 0:
                 left = np.maximum(left, limit)

@@ -102,7 +102,7 @@ def bowler_of(loaded: LoadedProfile) -> Bowler:
     given = loaded.given
     return Bowler(
         name=profile.bowler,
-        hand=Hand(profile.hand),
+        hand=profile.hand,
         style=profile.style,
         habits=StandHabits(
             distance_m=stand.distance_ft * FOOT_M,

@@ -8,7 +8,7 @@ import numpy as np
 
 from cardgen.lane.geometry import BOARD_M, BOARDS, CENTRE_BOARD, EDGE_M, FloatArray, Hand, x_board
 from cardgen.lane.rack import SINGLE_PINS, Leave
-from cardgen.physics.deck import PinDeck, SinglePinDeck
+from cardgen.physics.deck import PinDeck, SinglePinDeck, first_touch_y_m
 from cardgen.profile.bowler import BallChoice, Bowler
 from cardgen.targeting.aim import Habits, Pick, Reason, choose, room_of, window_of
 from cardgen.targeting.conversion import WATCHED_M, Arrivals
@@ -47,7 +47,7 @@ class Odds:
 
 @dataclass(frozen=True, eq=False)
 class Trace:
-    """The mean shot from foul line to the row of the front pin, (p,) each, in the inside frame."""
+    """The mean shot from the foul line to its first touch, (p,) each, in the inside frame."""
 
     x_m: FloatArray
     y_m: FloatArray
@@ -208,7 +208,15 @@ def _describe(
     target = np.array([plan.target for plan in plans])
     thrown = lines_of(bowler, ball, stand, target)
     rows = np.array([leave.front_row_m for leave in inside])
-    trace = thrown.path(rows[:, np.newaxis] * np.linspace(0, 1, _TRACE_POINTS))
+    arrival = thrown.path(rows[:, np.newaxis])
+    x_row, entry = arrival.x_m[:, 0], arrival.angle_rad[:, 0]
+    touch = np.array(
+        [
+            first_touch_y_m(leave, float(x), float(angle))
+            for leave, x, angle in zip(inside, x_row, entry, strict=True)
+        ]
+    )
+    trace = thrown.path(touch[:, np.newaxis] * np.linspace(0, 1, _TRACE_POINTS))
     arrivals = Arrivals(thrown, bowler.spread, tuple(sorted(set(rows.tolist()))))
     nearer, farther = (
         x_board(lines_of(bowler, ball, stand + by, target).path(rows[:, np.newaxis]).x_m[:, 0])
@@ -222,8 +230,8 @@ def _describe(
             stand=plan.stand,
             target=plan.target,
             laydown=float(x_board(thrown.laydown_x_m[i])),
-            arrive=float(x_board(trace.x_m[i, -1])),
-            entry_rad=float(trace.angle_rad[i, -1]),
+            arrive=float(x_board(x_row[i])),
+            entry_rad=float(entry[i]),
             odds=odds,
             imagine=None,
             reason=plan.reason,

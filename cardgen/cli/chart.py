@@ -1,0 +1,58 @@
+"""``cardgen chart``."""
+
+import json
+
+import click
+
+from cardgen.cards.table import Table, record_of, table_of
+from cardgen.cards.words import load_words
+from cardgen.cli.options import leaves_of, say, words_option
+from cardgen.press import job_of, open_profile
+from cardgen.profile.loader import find_profile
+
+
+@click.command()
+@click.argument("profile")
+@click.argument("leaves", metavar="[LEAVE]...", nargs=-1)
+@click.option("--json", "as_json", is_flag=True, help="Print the chart as JSON.")
+@words_option
+def command(profile: str, leaves: tuple[str, ...], as_json: bool, language: str) -> int:
+    """Show where to stand and look for each leave.
+
+    LEAVE is pin numbers joined by dashes, such as 3-10; without any, the ten single pins and the
+    leaves the bowler has lines of his own for.
+    """
+    words = load_words(language)
+    asked = leaves_of(leaves) or None
+    chart = job_of(open_profile(find_profile(profile)), words, asked).chart
+    if as_json:
+        click.echo(json.dumps(record_of(chart, words), ensure_ascii=False, indent=2))
+    elif chart.lines:
+        table = table_of(chart, words)
+        click.echo("\n".join(_aligned(table)))
+    for leave in chart.unanswered:
+        say(f"{leave}: no line; leaves of several pins need a line of your own in known_lines")
+    return 1 if chart.unanswered else 0
+
+
+def _aligned(table: Table) -> list[str]:
+    """Return the table's lines: names left, figures right under their headings."""
+    rows = [
+        (
+            f"{row.leave} {table.own_mark}" if row.own else row.leave,
+            row.stand,
+            row.target,
+            row.ball,
+            row.chance,
+        )
+        for row in table.rows
+    ]
+    widths = [max(map(len, column)) for column in zip(table.headings, *rows, strict=True)]
+    lines = []
+    for row in (table.headings, *rows):
+        cells = [
+            cell.ljust(width) if index in (0, 3) else cell.rjust(width)
+            for index, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ]
+        lines.append("  ".join(cells).rstrip())
+    return [*lines, "", *table.notes]

@@ -1,0 +1,83 @@
+"""A column that fills from the top: text and other items set one under the other."""
+
+from cardgen.drawing.fonts import cap_height_mm, width_mm, wrap
+from cardgen.drawing.scene import Align, Item, Line, Stroke, Text, Weight
+from cardgen.drawing.theme import INK
+from cardgen.units import POINT_MM
+
+
+class Column:
+    """The pen of one column; ``y_mm`` is where the next thing's top will be."""
+
+    def __init__(
+        self, x_mm: float, y_mm: float, column_width_mm: float, *, leading: float = 1.3
+    ) -> None:
+        """Start at the top left corner of a column."""
+        self.x_mm = x_mm
+        self.y_mm = y_mm
+        self.width_mm = column_width_mm
+        self.leading = leading
+        self.items: list[Item] = []
+
+    def space(self, mm: float) -> None:
+        """Leave ``mm`` free."""
+        self.y_mm += mm
+
+    def add(self, item: Item) -> None:
+        """Place an item that has its own coordinates; the pen stays."""
+        self.items.append(item)
+
+    def rule(self, stroke: Stroke) -> None:
+        """Draw a line across the column."""
+        self.add(Line(self.x_mm, self.y_mm, self.x_mm + self.width_mm, self.y_mm, stroke))
+
+    def text(
+        self,
+        text: str,
+        size_pt: float,
+        weight: Weight = Weight.REGULAR,
+        *,
+        colour: str = INK,
+        name: str = "",
+        indent_mm: float = 0.0,
+    ) -> None:
+        """Set ``text`` in as many lines as it needs, the first line's capitals at the pen."""
+        line_mm = self.leading * size_pt * POINT_MM
+        rise_mm = cap_height_mm(size_pt, weight)
+        for line in wrap(text, self.width_mm - indent_mm, size_pt, weight):
+            self.add(
+                Text(
+                    self.x_mm + indent_mm,
+                    self.y_mm + rise_mm,
+                    line,
+                    size_pt,
+                    weight,
+                    colour,
+                    name=name,
+                )
+            )
+            self.y_mm += line_mm
+
+    def height_of(self, text: str, size_pt: float, weight: Weight = Weight.REGULAR) -> float:
+        """Return the height that :meth:`text` would take."""
+        return len(wrap(text, self.width_mm, size_pt, weight)) * self.leading * size_pt * POINT_MM
+
+    def row(
+        self,
+        cells: list[tuple[float, str, Align, Weight]],
+        size_pt: float,
+        *,
+        colour: str = INK,
+    ) -> None:
+        """Set one line of cells, each (x from the column's left, text, align, weight)."""
+        for x_mm, text, align, weight in cells:
+            rise_mm = cap_height_mm(size_pt, weight)
+            self.add(
+                Text(self.x_mm + x_mm, self.y_mm + rise_mm, text, size_pt, weight, colour, align)
+            )
+        self.y_mm += self.leading * size_pt * POINT_MM
+
+
+def fits(text: str, room_mm: float, size_pt: float, weight: Weight = Weight.REGULAR) -> bool:
+    """Tell whether ``text`` goes on one line of ``room_mm``."""
+    return width_mm(text, size_pt, weight) <= room_mm

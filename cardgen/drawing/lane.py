@@ -1,0 +1,296 @@
+"""The lane from the approach to the pit, with one line on it.
+
+A lane is 60 ft long and 3 1/2 ft wide, so no card can show it to scale: across it is drawn wider
+than along, which the marks at 15, 30 and 45 ft keep in view. The pins have a panel of their own,
+cut off by a gap, where both scales are one, so that ball and pins meet as they really do. Drawn in
+its own frame, x = 0 on the lane's middle, and mirrored by one sign for a left-hander.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from cardgen.cards.card import Sketch, board_text
+from cardgen.delivery.ball import STANDARD_RADIUS_M
+from cardgen.drawing.fonts import cap_height_mm
+from cardgen.drawing.scene import Align, Disc, Group, Item, Line, Polyline, Text, Transform, Weight
+from cardgen.drawing.theme import (
+    ARROW,
+    BALL,
+    EDGE,
+    FOOT,
+    FOUL_LINE,
+    GREY,
+    INK,
+    MIST,
+    NAVY,
+    OPEN_PIN,
+    PATH,
+    TICK,
+    VERMILION,
+    WALK,
+    Format,
+)
+from cardgen.lane.geometry import (
+    ARROW_BOARDS,
+    CENTRE_BOARD,
+    EDGE_M,
+    GUTTER_M,
+    HEAD_PIN_M,
+    LANE_END_M,
+    board_x_m,
+)
+from cardgen.lane.rack import PIN_NUMBERS, PIN_RADIUS_M, pin_x_m, pin_y_m
+from cardgen.units import FOOT_M
+
+DECK_FROM_M = HEAD_PIN_M - 0.35
+"""Where the pins' panel begins: room for a ball that touches the head pin."""
+_APPROACH_SHARE = 0.22
+_APPROACH_TAIL_M = 1.0 * FOOT_M
+_PIT_MM = 1.2
+_TICK_MM = 0.9
+_LABELLED_BOARDS = (10, 20, 30)
+_SLIDE_M = 0.35 * FOOT_M  # the slide ends just short of the foul line
+
+
+@dataclass(frozen=True)
+class LaneFrame:
+    """The scales of a drawing of the lane: its size on paper and how far back its approach goes."""
+
+    width_mm: float
+    height_mm: float
+    mirror: int
+    approach_m: float
+    gap_mm: float
+
+    @property
+    def across(self) -> float:
+        """Millimetres for a metre across, and in the pins' panel also along."""
+        return self.width_mm / (2 * (EDGE_M + GUTTER_M))
+
+    @property
+    def deck_mm(self) -> float:
+        """Height of the pins' panel, pit included."""
+        return (LANE_END_M - DECK_FROM_M) * self.across + _PIT_MM
+
+    @property
+    def lane_top_mm(self) -> float:
+        """Where the lane's own panel begins, below the gap."""
+        return self.deck_mm + self.gap_mm
+
+    @property
+    def _approach_mm(self) -> float:
+        return _APPROACH_SHARE * self.height_mm
+
+    @property
+    def along(self) -> float:
+        """Millimetres for a metre along the lane before the pins."""
+        return (self.height_mm - self.lane_top_mm - self._approach_mm) / DECK_FROM_M
+
+    @property
+    def stretch(self) -> float:
+        """How many times too wide the lane is for its length."""
+        return self.across / self.along
+
+    def x(self, x_m: float) -> float:
+        """Return where x [m] of the inside frame lies, from the lane's middle."""
+        return self.mirror * (x_m * self.across)
+
+    def y(self, y_m: float) -> float:
+        """Return where y [m] lies, from the drawing's top."""
+        if y_m >= DECK_FROM_M:
+            return (LANE_END_M - y_m) * self.across + _PIT_MM
+        foul_mm = self.height_mm - self._approach_mm
+        if y_m >= 0:
+            return foul_mm - y_m * self.along
+        return foul_mm - y_m * self._approach_mm / self.approach_m
+
+
+def lane_frame(sketch: Sketch, fmt: Format, height_mm: float) -> LaneFrame:
+    """Return the frame of the lane for a format; the approach shows the stand and the dot rows."""
+    bowler = sketch.bowler
+    farthest = max(bowler.habits.distance_m, *bowler.sights.approach_dots_m)
+    gap = 2 * _TICK_MM + 0.8 + cap_height_mm(fmt.tick_pt)
+    return LaneFrame(
+        fmt.lane_width_mm, height_mm, bowler.hand.mirror, farthest + _APPROACH_TAIL_M, gap
+    )
+
+
+def lane_view(sketch: Sketch, frame: LaneFrame, fmt: Format) -> Group:
+    """Return the lane, its left edge with gutter at x = 0 and its top at y = 0."""
+    items = (
+        *_surface(frame),
+        *_ticks(frame, fmt, sketch.marks),
+        *_approach(frame, sketch),
+        *_arrows(frame, sketch),
+        *_pins(frame, sketch),
+        *_feet(frame, sketch),
+        *_path(frame, sketch),
+        _arrow(frame, sketch, sketch.line.target, target=True),
+        *_labels(frame, sketch, fmt),
+    )
+    return Group(items, "lane", Transform.move(frame.width_mm / 2, 0))
+
+
+def _surface(frame: LaneFrame) -> list[Item]:
+    """Both panels: lane edges, gutters, foul line and pit."""
+    foul, end = frame.y(0), frame.y(LANE_END_M)
+    half = frame.width_mm / 2
+    items: list[Item] = []
+    for top, bottom in ((end, frame.deck_mm), (frame.lane_top_mm, foul)):
+        for side in (-1, 1):
+            edge, outer = frame.x(side * EDGE_M), side * frame.mirror * half
+            corners = ((edge, bottom), (outer, bottom), (outer, top), (edge, top))
+            items.append(Polyline(corners, fill=MIST, closed=True, name="gutter"))
+            items.append(Line(edge, top, edge, bottom, EDGE, "lane-edge"))
+    pit = ((-half, 0.0), (half, 0.0), (half, end), (-half, end))
+    items.append(Polyline(pit, fill=GREY, closed=True, name="pit"))
+    items.append(Line(-half, foul, half, foul, FOUL_LINE, "foul-line"))
+    return items
+
+
+def _ticks(frame: LaneFrame, fmt: Format, marks: tuple[tuple[int, str], ...]) -> list[Item]:
+    """Ticks on every fifth board at the foul line and before the pins, and the marks in feet."""
+    foul, deck, lane = frame.y(0), frame.deck_mm, frame.lane_top_mm
+    numbers_y = (deck + lane + cap_height_mm(fmt.tick_pt)) / 2
+    items: list[Item] = []
+    for board in ARROW_BOARDS:
+        x = frame.x(float(board_x_m(board)))
+        items.append(Line(x, foul, x, foul + _TICK_MM, TICK, f"foul-tick-{board}"))
+        items.append(Line(x, deck, x, deck + _TICK_MM, TICK, f"pin-tick-{board}"))
+        items.append(Line(x, lane - _TICK_MM, x, lane, TICK, f"lane-tick-{board}"))
+        if board in _LABELLED_BOARDS:
+            items.append(
+                Text(x, numbers_y, str(board), fmt.tick_pt, Weight.REGULAR, INK, Align.MIDDLE)
+            )
+    middle = EDGE_M + GUTTER_M / 2
+    for feet, text in marks:
+        y = frame.y(feet * FOOT_M)
+        for side in (-1, 1):
+            edge = frame.x(side * EDGE_M)
+            items.append(Line(edge, y, edge + frame.x(side * 0.035), y, TICK, f"mark-{feet}"))
+        text_y = y + cap_height_mm(fmt.tick_pt) / 2
+        items.append(
+            Text(-frame.across * middle - 0.4, text_y, text, fmt.tick_pt, align=Align.MIDDLE)
+        )
+    return items
+
+
+def _approach(frame: LaneFrame, sketch: Sketch) -> list[Item]:
+    """The dot rows, but for the dots that the stand's own dot and number would touch."""
+    bowler, stand = sketch.bowler, sketch.line.stand
+    outwards = 1 if stand > CENTRE_BOARD else -1
+    return [
+        Disc(frame.x(float(board_x_m(board))), frame.y(-back), 0.3, fill=GREY, name="approach-dot")
+        for back in bowler.sights.approach_dots_m
+        for board in ARROW_BOARDS
+        if abs(back - bowler.habits.distance_m) > 2 * FOOT_M
+        or not -4 < (board - stand) * outwards < 10
+    ]
+
+
+def _arrow(frame: LaneFrame, sketch: Sketch, board: float, *, target: bool) -> Item:
+    """An arrowhead whose point lies on its board; the target's is solid and larger."""
+    x = frame.x(float(board_x_m(board)))
+    y = frame.y(float(sketch.bowler.sights.target_y_m(board)))
+    half, high = (1.0, 3.4) if target else (0.55, 2.2)
+    corners = ((x - half, y + high), (x, y), (x + half, y + high))
+    if target:
+        return Polyline(corners, fill=NAVY, closed=True, name="target")
+    return Polyline(corners, ARROW, closed=True, name=f"arrow-{board:g}")
+
+
+def _arrows(frame: LaneFrame, sketch: Sketch) -> list[Item]:
+    # An arrow that the target's would cover or touch is left out.
+    others = [board for board in ARROW_BOARDS if abs(board - sketch.line.target) >= 3]
+    return [_arrow(frame, sketch, board, target=False) for board in others]
+
+
+def _pins(frame: LaneFrame, sketch: Sketch) -> list[Item]:
+    standing = sketch.bowler.inside(sketch.line.leave)
+    radius = PIN_RADIUS_M * frame.across
+    items: list[Item] = []
+    for pin in PIN_NUMBERS:
+        x, y = frame.x(pin_x_m(pin)), frame.y(pin_y_m(pin))
+        if pin in standing:
+            items.append(Disc(x, y, radius, fill=NAVY, name="standing-pin"))
+        else:
+            items.append(Disc(x, y, 0.62 * radius, OPEN_PIN, name="fallen-pin"))
+    return items
+
+
+def _feet(frame: LaneFrame, sketch: Sketch) -> list[Item]:
+    """The stand dot, and the walk to where the slide ends beside the ball."""
+    habits, line = sketch.bowler.habits, sketch.line
+    laydown = float(board_x_m(line.laydown))
+    stand = (frame.x(float(board_x_m(line.stand))), frame.y(-habits.distance_m))
+    slide = (frame.x(laydown - habits.gap_m), frame.y(-_SLIDE_M))
+    return [
+        Line(*stand, *slide, WALK, "walk"),
+        Disc(*slide, 1.0, FOOT, fill="#FFFFFF", name="slide"),
+        Disc(*stand, 1.5, fill=NAVY, name="stand"),
+    ]
+
+
+def _path(frame: LaneFrame, sketch: Sketch) -> list[Item]:
+    """The path through both panels, and the ball where it first touches a pin."""
+    trace = sketch.line.trace
+    cut_x = float(np.interp(DECK_FROM_M, trace.y_m, trace.x_m))
+    places = list(zip(trace.x_m.tolist(), trace.y_m.tolist(), strict=True))
+    up_lane = [(frame.x(x), frame.y(y)) for x, y in places if y < DECK_FROM_M]
+    at_pins = [(frame.x(x), frame.y(y)) for x, y in places if y >= DECK_FROM_M]
+    leaves_lane, enters_deck = (frame.x(cut_x), frame.lane_top_mm), (frame.x(cut_x), frame.deck_mm)
+    return [
+        Polyline((*up_lane, leaves_lane), PATH, name="path"),
+        Polyline((enters_deck, *at_pins), PATH, name="path-at-pins"),
+        Disc(*up_lane[0], 1.0, fill=VERMILION, name="laydown"),
+        Disc(*at_pins[-1], STANDARD_RADIUS_M * frame.across, BALL, name="ball"),
+    ]
+
+
+def _labels(frame: LaneFrame, sketch: Sketch, fmt: Format) -> list[Item]:
+    """The two numbers of the call at their marks, each on the side that the line leaves free."""
+    line, habits = sketch.line, sketch.bowler.habits
+    target_x = float(board_x_m(line.target))
+    rising = float(board_x_m(line.arrive)) - float(board_x_m(line.laydown))
+    free = -1 if rising > 0 else 1  # inside frame: past the target the path goes the other way
+    target = _beside(
+        frame,
+        target_x,
+        line.trace.target_y_m,
+        free,
+        1.2,
+        board_text(line.target),
+        fmt,
+        "target-label",
+    )
+    stand_x = float(board_x_m(line.stand))
+    away = 1 if line.stand <= CENTRE_BOARD else -1
+    stand = _beside(
+        frame, stand_x, -habits.distance_m, away, 2.2, board_text(line.stand), fmt, "stand-label"
+    )
+    return [target, stand]
+
+
+def _beside(
+    frame: LaneFrame,
+    x_m: float,
+    y_m: float,
+    side: int,
+    apart_mm: float,
+    text: str,
+    fmt: Format,
+    name: str,
+) -> Text:
+    shown_side = side * frame.mirror
+    drop = cap_height_mm(fmt.label_pt, Weight.BOLD) / 2 if name == "stand-label" else -0.4
+    return Text(
+        frame.x(x_m) + shown_side * apart_mm,
+        frame.y(y_m) + drop,
+        text,
+        fmt.label_pt,
+        Weight.BOLD,
+        NAVY,
+        Align.START if shown_side > 0 else Align.END,
+        name,
+    )

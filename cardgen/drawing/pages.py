@@ -1,0 +1,257 @@
+"""Every page of a booklet as scenes; what does not fit goes on to another page, never smaller."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from cardgen.cards.assumptions import Assumption, Assumptions
+from cardgen.cards.booklet import Advice, Back, Booklet, Cover, Face, Guide, Page, Tally
+from cardgen.cards.table import Row, Table
+from cardgen.drawing.card import back_scene, face_scene
+from cardgen.drawing.column import Column
+from cardgen.drawing.fonts import cap_height_mm, width_mm, wrap
+from cardgen.drawing.guide import guide_scene
+from cardgen.drawing.scene import Align, Disc, Item, Line, Polyline, Scene, Stroke, Text, Weight
+from cardgen.drawing.theme import (
+    EDGE,
+    GREY,
+    HAIRLINE,
+    MIST,
+    NAVY,
+    RULE,
+    SKY,
+    Format,
+)
+from cardgen.units import POINT_MM
+
+
+def booklet_scenes(booklet: Booklet, fmt: Format) -> list[Scene]:
+    """Return the booklet's pages in order, numbered from the second on."""
+    scenes = [scene for page in booklet.pages for scene in page_scenes(page, fmt)]
+    return scenes[:1] + [_numbered(scene, n, fmt) for n, scene in enumerate(scenes[1:], start=2)]
+
+
+def page_scenes(page: Page, fmt: Format) -> list[Scene]:
+    """Return the scenes of one page: one, or more where its content overflows."""
+    match page:
+        case Cover():
+            return [_cover(page, fmt)]
+        case Guide():
+            return [guide_scene(page, fmt)]
+        case Face():
+            return [face_scene(page.card, fmt)]
+        case Back():
+            return [back_scene(page.card, fmt)]
+        case Advice():
+            return list(_advice(page, fmt))
+        case Table():
+            return list(_table(page, fmt))
+        case Assumptions():
+            return list(_assumptions(page, fmt))
+        case Tally():
+            return list(_tally(page, fmt))
+
+
+def _numbered(scene: Scene, number: int, fmt: Format) -> Scene:
+    """Print the page's number in the outer corner: right on odd pages, left on even ones."""
+    right = number % 2 == 1
+    x = fmt.width_mm - fmt.margin_mm if right else fmt.margin_mm
+    y = fmt.height_mm - fmt.safe_mm - 0.2
+    align = Align.END if right else Align.START
+    folio = Text(x, y, str(number), fmt.tick_pt, Weight.REGULAR, GREY, align, "folio")
+    return replace(scene, items=(*scene.items, folio))
+
+
+def _scene(column: Column, fmt: Format, title: str) -> Scene:
+    return Scene(fmt.width_mm, fmt.height_mm, tuple(column.items), title=title, safe_mm=fmt.safe_mm)
+
+
+def _titled(title: str, fmt: Format) -> Column:
+    page = Column(fmt.margin_mm, fmt.margin_mm, fmt.inner_width_mm, leading=fmt.leading)
+    page.text(title, fmt.head_pt, Weight.BOLD, name="title")
+    page.space(0.2)
+    page.rule(RULE)
+    page.space(2.4)
+    return page
+
+
+def _cover(cover: Cover, fmt: Format) -> Scene:
+    page = Column(fmt.margin_mm, fmt.margin_mm, fmt.inner_width_mm, leading=fmt.leading)
+    page.space(0.04 * fmt.inner_height_mm)
+    page.text(cover.title, fmt.title_pt, Weight.MEDIUM, colour=NAVY)
+    page.space(1.5)
+    page.text(cover.bowler, 1.6 * fmt.title_pt, Weight.BOLD, name="title")
+    page.space(0.03 * fmt.inner_height_mm)
+    for fact in cover.facts:
+        page.text(fact, fmt.body_pt)
+    if cover.date:
+        page.text(cover.date, fmt.body_pt, colour=GREY)
+    for item in _chevron(fmt):
+        page.add(item)
+    return _scene(page, fmt, cover.title)
+
+
+def _chevron(fmt: Format) -> Iterator[Item]:
+    """The arrows of a lane across the foot of the cover, as a bowler sees them."""
+    pitch = fmt.inner_width_mm / 6.6
+    half, high = 0.20 * pitch, 0.95 * pitch
+    base = fmt.height_mm - fmt.margin_mm - 0.05 * fmt.inner_height_mm
+    for step in range(-3, 4):
+        x = fmt.width_mm / 2 + step * pitch
+        tip = base - high - (3 - abs(step)) * 0.62 * pitch
+        corners = ((x - half, tip + high), (x, tip), (x + half, tip + high))
+        yield Polyline(corners, fill=SKY if step else NAVY, closed=True, name="cover-arrow")
+
+
+def _advice(advice: Advice, fmt: Format) -> Iterator[Scene]:
+    page = _titled(advice.title, fmt)
+    bottom = fmt.height_mm - fmt.margin_mm
+    title = advice.title
+    indent = 3.0 if advice.points else 0.0
+    for text in advice.paragraphs:
+        lines = wrap(text, page.width_mm - indent, fmt.body_pt)
+        if page.y_mm + len(lines) * fmt.leading * fmt.body_pt * POINT_MM > bottom + 1.0:
+            yield _scene(page, fmt, title)
+            page, title = _titled(advice.title, fmt), ""
+        if advice.points:
+            middle = page.y_mm + cap_height_mm(fmt.body_pt) / 2
+            page.add(Disc(page.x_mm + 0.8, middle, 0.7, fill=NAVY))
+        page.text(text, fmt.body_pt, indent_mm=indent)
+        page.space(1.3)
+    yield _scene(page, fmt, title)
+
+
+def _table(table: Table, fmt: Format) -> Iterator[Scene]:
+    """The chart: name at the left, figures set right under their headings."""
+    row_mm = 1.9 * fmt.body_pt * POINT_MM
+    rest = list(table.rows)
+    title = table.title
+    while rest or title:
+        page = _titled(table.title, fmt)
+        room = fmt.height_mm - fmt.margin_mm - page.y_mm - 2.5 * row_mm
+        count = max(1, int(room / row_mm))
+        _table_rows(page, table, rest[:count], row_mm, fmt)
+        rest = rest[count:]
+        yield _scene(page, fmt, title)
+        title = ""
+
+
+def _table_rows(
+    page: Column, table: Table, rows: Sequence[Row], row_mm: float, fmt: Format
+) -> None:
+    width = page.width_mm
+    stops = (0.0, 0.46 * width, 0.64 * width, 0.71 * width, width)
+    aligns = (Align.START, Align.END, Align.END, Align.START, Align.END)
+    page.row(
+        [
+            (x, text, align, Weight.MEDIUM)
+            for x, text, align in zip(stops, table.headings, aligns, strict=True)
+        ],
+        fmt.label_pt,
+        colour=NAVY,
+    )
+    page.space(0.6)
+    high = cap_height_mm(fmt.body_pt)
+    for index, row in enumerate(rows):
+        top = page.y_mm
+        if index % 2 == 0:
+            corners = (
+                (page.x_mm - 1, top),
+                (page.x_mm + width + 1, top),
+                (page.x_mm + width + 1, top + row_mm),
+                (page.x_mm - 1, top + row_mm),
+            )
+            page.add(Polyline(corners, fill=MIST, closed=True))
+        page.y_mm = top + (row_mm - high) / 2
+        mark = f" {table.own_mark}" if row.own else ""
+        cells = (f"{row.leave}{mark}", row.stand, row.target, row.ball, row.chance)
+        weights = (Weight.REGULAR, Weight.BOLD, Weight.BOLD, Weight.REGULAR, Weight.REGULAR)
+        page.row(list(zip(stops, cells, aligns, weights, strict=True)), fmt.body_pt)
+        page.y_mm = top + row_mm
+    page.space(1.8)
+    for note in table.notes:
+        page.text(note, fmt.label_pt, colour=GREY)
+
+
+def _assumptions(content: Assumptions, fmt: Format) -> Iterator[Scene]:
+    """Each number with its origin; a default is set apart by weight and by its word."""
+    size, title = fmt.label_pt, content.title
+    bottom = fmt.height_mm - fmt.margin_mm
+    line_mm = fmt.leading * size * POINT_MM
+    page = _titled(content.title, fmt)
+    page.text(content.intro, size, colour=GREY)
+    page.space(1.8)
+    rows = [row for _, section in content.sections for row in section]
+    origin_mm = max(width_mm(row.origin, size, Weight.MEDIUM) for row in rows)
+    for heading, section in content.sections:
+        # A section that does not fit whole begins a new page.
+        if page.y_mm + line_mm * (len(section) + 1) > bottom:
+            yield _scene(page, fmt, title)
+            page, title = _titled(content.title, fmt), ""
+        page.text(heading, size, Weight.MEDIUM, colour=NAVY)
+        for row in section:
+            _assumption(page, row, origin_mm, size)
+        page.space(2.2)
+    for note in content.notes:
+        if page.y_mm + page.height_of(note, size) > bottom + 1.0:
+            yield _scene(page, fmt, title)
+            page, title = _titled(content.title, fmt), ""
+        page.text(note, size)
+        page.space(1.2)
+    yield _scene(page, fmt, title)
+
+
+def _assumption(page: Column, row: Assumption, origin_mm: float, size: float) -> None:
+    """Set label, value and origin on one line, or the label alone on a line before."""
+    apart = 2.0
+    label, value = width_mm(row.label, size), width_mm(row.value, size)
+    if label + value + origin_mm + 2 * apart > page.width_mm:
+        page.text(row.label, size)
+        label_cell = ""
+    else:
+        label_cell = row.label
+    weight = Weight.REGULAR if row.is_default else Weight.MEDIUM
+    page.row(
+        [
+            (0.0, label_cell, Align.START, Weight.REGULAR),
+            (page.width_mm - origin_mm - apart, row.value, Align.END, Weight.REGULAR),
+            (page.width_mm, row.origin, Align.END, weight),
+        ],
+        size,
+    )
+
+
+def _tally(tally: Tally, fmt: Format) -> Iterator[Scene]:
+    """Ten circles for each leave, in two fives."""
+    rest, title = list(tally.leaves), tally.title
+    row_mm = 2.1 * fmt.body_pt * POINT_MM
+    while rest or title:
+        page = _titled(tally.title, fmt)
+        page.text(tally.intro, fmt.label_pt, colour=GREY)
+        page.space(2.4)
+        page.row([(0.0, tally.date, Align.START, Weight.MEDIUM)], fmt.label_pt, colour=NAVY)
+        at = page.x_mm + width_mm(tally.date, fmt.label_pt, Weight.MEDIUM) + 2.0
+        under = page.y_mm - 0.9
+        page.add(Line(at, under, page.x_mm + page.width_mm, under, HAIRLINE))
+        page.space(2.0)
+        room = fmt.height_mm - fmt.margin_mm - page.y_mm
+        count = max(1, int(room / row_mm))
+        _tally_rows(page, rest[:count], row_mm, fmt)
+        rest = rest[count:]
+        yield _scene(page, fmt, title)
+        title = ""
+
+
+def _tally_rows(page: Column, leaves: Sequence[str], row_mm: float, fmt: Format) -> None:
+    names_mm = max(width_mm(name, fmt.body_pt) for name in leaves) + 2.5
+    pitch = min(4.4, (page.width_mm - names_mm) / 10.6)
+    ring = Stroke(GREY, EDGE.width_mm)
+    high = cap_height_mm(fmt.body_pt)
+    first = page.x_mm + page.width_mm - 9.6 * pitch - 0.4 * pitch
+    for name in leaves:
+        top = page.y_mm
+        page.y_mm = top + (row_mm - high) / 2
+        page.row([(0.0, name, Align.START, Weight.REGULAR)], fmt.body_pt)
+        for throw in range(10):
+            x = first + throw * pitch + (0.6 * pitch if throw >= 5 else 0.0)
+            page.add(Disc(x, top + row_mm / 2, 0.36 * pitch, ring, name="tally"))
+        page.y_mm = top + row_mm

@@ -1,0 +1,115 @@
+"""From a profile to finished documents: the one place where all the layers meet."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from cardgen.cards.booklet import booklet_of, cards_of
+from cardgen.cards.card import card_of
+from cardgen.cards.words import Words
+from cardgen.drawing.card import back_scene, face_scene
+from cardgen.drawing.fonts import printable
+from cardgen.drawing.lane import lane_frame
+from cardgen.drawing.pages import booklet_scenes
+from cardgen.drawing.theme import A7, Format
+from cardgen.errors import InputError
+from cardgen.lane.rack import Leave
+from cardgen.profile.bowler import bowler_of
+from cardgen.profile.loader import LoadedProfile, find_profile, load_lane, load_profile
+from cardgen.profile.schema import LaneSpec
+from cardgen.sheets.imposition import impose
+from cardgen.sheets.margin import SheetWords
+from cardgen.sheets.papers import Size
+from cardgen.targeting.chart import Chart, Line, chart_for
+from cardgen.writers.document import DocumentInfo
+from cardgen.writers.pdf import pdf_bytes
+from cardgen.writers.svg import svg_text
+from cardgen.yamlsource import load_yaml
+
+
+@dataclass(frozen=True, eq=False)
+class Job:
+    """A loaded profile with its chart, ready to print in some words."""
+
+    loaded: LoadedProfile
+    chart: Chart
+    words: Words
+
+    def _info(self, title: str, *, two_sided: bool = False) -> DocumentInfo:
+        return DocumentInfo(
+            title=title,
+            subject=self.words("document.subject"),
+            language=self.words.language,
+            duplex="long-edge" if two_sided else None,
+        )
+
+    def booklet_pdf(self, *, date: str = "") -> bytes:
+        """Return the booklet, its A7 pages in reading order; ``date`` goes on its cover."""
+        sketch = card_of(self.chart.lines[0], self.chart, self.words).sketch
+        booklet = booklet_of(
+            self.loaded,
+            self.chart,
+            self.words,
+            stretch=lane_frame(sketch, A7, A7.inner_height_mm).stretch,
+            date=date,
+        )
+        return pdf_bytes(booklet_scenes(booklet, A7), self._info(booklet.title))
+
+    def cards_pdf(self, fmt: Format, paper: Size) -> bytes:
+        """Return the cards of size ``fmt`` on sheets of ``paper``, every front with its back."""
+        deck = cards_of(self.chart, self.words)
+        sheets = impose(
+            [face_scene(card, fmt) for card in deck.cards],
+            [back_scene(card, fmt) for card in deck.cards],
+            paper,
+            SheetWords(
+                job=deck.title,
+                sheet=self.words("sheet.sheet"),
+                front=self.words("sheet.front"),
+                back=self.words("sheet.back"),
+                setting=self.words("sheet.setting"),
+            ),
+        )
+        return pdf_bytes(sheets, self._info(deck.title, two_sided=True))
+
+    def card_svg(self, line: Line, fmt: Format, *, back: bool = False) -> str:
+        """Return one side of one card."""
+        card = card_of(line, self.chart, self.words)
+        title = self.words("document.card", leave=card.name, bowler=self.chart.bowler.name)
+        scene = back_scene(card, fmt) if back else face_scene(card, fmt)
+        return svg_text(scene, self._info(title))
+
+
+def open_profile(path: Path) -> LoadedProfile:
+    """Return the profile at ``path``, sure to be printable.
+
+    Raises:
+        InputError: the file has mistakes, or the bowler's name has characters no card can print.
+    """
+    loaded = load_profile(path)
+    try:
+        printable(loaded.profile.bowler)
+    except InputError as error:
+        (problem,) = error.problems
+        document = load_yaml(path)
+        raise InputError([document.problem(("bowler",), problem.message, problem.hint)]) from error
+    return loaded
+
+
+def check_file(name: str) -> None:
+    """Check a profile, or a lane file: one that says ``oil_ft``, ``friction`` or sights alone.
+
+    Raises:
+        InputError: the file has mistakes, all of them listed.
+    """
+    path = find_profile(name)
+    value = load_yaml(path).value
+    if isinstance(value, dict) and value and set(value) <= set(LaneSpec.model_fields):
+        load_lane(path)
+    else:
+        open_profile(path)
+
+
+def job_of(loaded: LoadedProfile, words: Words, leaves: Iterable[Leave] | None = None) -> Job:
+    """Return the print job of a profile: its chart of ``leaves``, or of all it can answer."""
+    return Job(loaded, chart_for(bowler_of(loaded), leaves), words)

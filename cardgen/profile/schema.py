@@ -1,0 +1,362 @@
+"""What a bowler can say in a profile: the fields with their units, ranges and defaults (schema 1).
+
+The defaults are a start for someone who knows nothing but name and hand, not measurements; pages
+that print one say that it is a default.
+"""
+
+import unicodedata
+from itertools import pairwise
+from typing import Annotated, Any, Literal, TypeAlias
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Discriminator,
+    Field,
+    Tag,
+)
+from pydantic_core import PydanticCustomError
+
+from cardgen.lane.geometry import ARROW_BOARDS, BOARDS, Hand
+from cardgen.lane.rack import Leave
+
+Style: TypeAlias = Literal["one-handed", "two-handed"]
+SpreadLevel: TypeAlias = Literal["new", "league", "strong", "elite"]
+Cover: TypeAlias = Literal["plastic", "urethane", "reactive"]
+BallName: TypeAlias = Literal["spare", "strike"]
+
+MAX_KNOWN_LINES = 200
+HALF_BOARD = 0.5
+MAX_FRICTION = 0.32
+"""The most that ball and lane may rub on each other (USBC equipment specifications)."""
+
+ONE_OF = "="
+"""Begins the tag of each alternative of a field, which a validation error has in its path."""
+
+
+class Model(BaseModel):
+    """Frozen, and strict: an unknown key or a number in quotes is an error."""
+
+    model_config = ConfigDict(
+        frozen=True,
+        extra="forbid",
+        strict=True,
+        allow_inf_nan=False,
+        validate_default=True,
+    )
+
+
+def _on_one_line(text: str) -> str:
+    stripped = text.strip()
+    if not stripped:
+        raise PydanticCustomError("blank", "must not be blank")
+    for c in stripped:
+        if unicodedata.category(c) in {"Cc", "Cf", "Cn", "Co", "Cs", "Zl", "Zp"}:
+            raise PydanticCustomError(
+                "unprintable",
+                "must be printable characters (it has U+{code})",
+                {"code": f"{ord(c):04X}"},
+            )
+    return stripped
+
+
+def _rising(numbers: tuple[float, ...]) -> tuple[float, ...]:
+    if any(b <= a for a, b in pairwise(numbers)):
+        raise PydanticCustomError("rising", "must rise from each number to the next")
+    return numbers
+
+
+def _whole(given: object) -> object:
+    """Keep ``true`` and ``1.0`` from passing for 1, to which they are equal."""
+    if type(given) is not int:
+        raise PydanticCustomError("version", "must be 1")
+    return given
+
+
+def _leave_text(given: object) -> object:
+    """Return the canonical text of a leave; a lone pin may come as a number."""
+    if isinstance(given, bool) or not isinstance(given, int | str):
+        raise PydanticCustomError("leave", "must be a leave such as 10 or 3-10")
+    try:
+        return str(Leave.parse(str(given)))
+    except ValueError as error:
+        raise PydanticCustomError("leave", "{reason}", {"reason": str(error)}) from None
+
+
+def _alternative(given: object) -> str:
+    return ONE_OF + ("values" if isinstance(given, dict | BaseModel) else "name")
+
+
+Board: TypeAlias = Annotated[float, Field(ge=1, le=BOARDS, multiple_of=HALF_BOARD)]
+WholeBoard: TypeAlias = Annotated[int, Field(ge=1, le=BOARDS)]
+Friction: TypeAlias = Annotated[float, Field(ge=0.005, le=MAX_FRICTION)]
+ArrowFeet: TypeAlias = Annotated[float, Field(ge=10, le=17)]
+DotFeet: TypeAlias = Annotated[float, Field(ge=1, le=20)]
+
+
+class Stand(Model):
+    """How the bowler stands on the approach and comes to the line."""
+
+    distance_ft: Annotated[
+        float,
+        Field(
+            ge=6,
+            le=16,
+            description="The slide foot's mark at the start, behind the foul line, in feet.",
+        ),
+    ] = 13.0
+    ball_gap_boards: Annotated[
+        Annotated[float, Field(ge=-5, le=15)] | None,
+        Field(
+            description="From the slide foot's mark to the middle of the ball, towards the ball "
+            "side, in boards. Left out or null: 5 for the one-handed, 3 for the two-handed style."
+        ),
+    ] = None
+    walk: Annotated[
+        float,
+        Field(
+            ge=0,
+            le=1,
+            description="The way the bowler walks: 1 along the line of the shot, 0 straight "
+            "ahead; no unit.",
+        ),
+    ] = 1.0
+    drift_boards: Annotated[
+        float,
+        Field(
+            ge=-10,
+            le=10,
+            description="How far the slide ends from where the walk aims, in boards, positive "
+            "towards the ball side.",
+        ),
+    ] = 0.0
+    boards: Annotated[
+        tuple[WholeBoard, WholeBoard],
+        Field(
+            strict=False,
+            description="The first and the last board this bowler can and will stand on, counted "
+            "from the ball side.",
+        ),
+        AfterValidator(_rising),
+    ] = (1, BOARDS)
+    half_boards: Annotated[
+        bool, Field(description="Whether computed lines may use half boards.")
+    ] = False
+
+
+class SpreadValues(Model):
+    """How far the shots of one day differ from each other: standard deviations."""
+
+    angle_deg: Annotated[
+        float, Field(ge=0.05, le=3, description="Of the launch angle, in degrees.")
+    ]
+    laydown_boards: Annotated[
+        float,
+        Field(ge=0, le=5, description="Of the board the ball is laid down on, in boards."),
+    ] = 0.5
+    speed_mph: Annotated[
+        float, Field(ge=0, le=3, description="Of the ball's speed, in miles per hour.")
+    ] = 0.4
+    rev_percent: Annotated[
+        float, Field(ge=0, le=50, description="Of the rev rate, in percent of it.")
+    ] = 8.0
+
+
+WeightLb: TypeAlias = Annotated[
+    float, Field(ge=6, le=16, description="The ball's weight in pounds.")
+]
+CoverField: TypeAlias = Annotated[Cover, Field(description="What the ball's cover is made of.")]
+SpeedMph: TypeAlias = Annotated[
+    float, Field(ge=8, le=30, description="The ball's speed at release, in miles per hour.")
+]
+RevRpm: TypeAlias = Annotated[
+    float, Field(ge=0, le=700, description="The rev rate, in revolutions per minute.")
+]
+RotationDeg: TypeAlias = Annotated[
+    float,
+    Field(
+        ge=-30,
+        le=95,
+        description="The axis rotation in degrees: 0 rolls straight on, 90 spins sideways.",
+    ),
+]
+TiltDeg: TypeAlias = Annotated[
+    float, Field(ge=0, le=80, description="The axis tilt in degrees: 0 is level.")
+]
+
+
+class BallSpec(Model):
+    """A ball, and how this bowler releases it."""
+
+    cover: CoverField
+    weight_lb: WeightLb
+    speed_mph: SpeedMph
+    rev_rpm: RevRpm
+    rotation_deg: RotationDeg
+    tilt_deg: TiltDeg
+    rg_in: Annotated[
+        Annotated[float, Field(ge=2.46, le=2.80)] | None,
+        Field(
+            description="The radius of gyration in inches. Left out or null: an assumption by the "
+            "cover, 2.72 plastic, 2.60 urethane, 2.50 reactive."
+        ),
+    ] = None
+
+
+class SpareBall(BallSpec):
+    """The ball for spares; unset fields: plastic and thrown flat."""
+
+    cover: CoverField = "plastic"
+    weight_lb: WeightLb = 14.0
+    speed_mph: SpeedMph = 17.0
+    rev_rpm: RevRpm = 120.0
+    rotation_deg: RotationDeg = 5.0
+    tilt_deg: TiltDeg = 10.0
+
+
+class StrikeBall(BallSpec):
+    """The ball for strikes; unset fields: reactive, and hooking."""
+
+    cover: CoverField = "reactive"
+    weight_lb: WeightLb = 14.0
+    speed_mph: SpeedMph = 16.0
+    rev_rpm: RevRpm = 280.0
+    rotation_deg: RotationDeg = 50.0
+    tilt_deg: TiltDeg = 12.0
+
+
+class Balls(Model):
+    """The two balls of a bowler; one given in part keeps its other defaults."""
+
+    spare: Annotated[SpareBall, Field(description="The ball for spares.")] = SpareBall()
+    strike: Annotated[StrikeBall, Field(description="The ball for strikes.")] = StrikeBall()
+
+
+class Frictions(Model):
+    """Sliding friction between ball and lane, no unit."""
+
+    oil: Annotated[Friction, Field(description="On the oiled part, any cover.")] = 0.04
+    plastic: Annotated[Friction, Field(description="Past the oil, a plastic cover.")] = 0.12
+    urethane: Annotated[Friction, Field(description="Past the oil, a urethane cover.")] = 0.16
+    reactive: Annotated[Friction, Field(description="Past the oil, a reactive cover.")] = 0.20
+
+
+class LaneSpec(Model):
+    """A lane: its oil, and its marks. Unset fields: an assumed house condition."""
+
+    oil_ft: Annotated[
+        float, Field(ge=0, le=60, description="How far the oil reaches, in feet.")
+    ] = 40.0
+    friction: Annotated[
+        Frictions, Field(description="Sliding friction between ball and lane, no unit.")
+    ] = Frictions()
+    arrows_ft: Annotated[
+        tuple[ArrowFeet, ArrowFeet, ArrowFeet, ArrowFeet, ArrowFeet, ArrowFeet, ArrowFeet],
+        Field(
+            strict=False,
+            description="From the foul line to each of the seven arrows, on boards "
+            f"{', '.join(map(str, ARROW_BOARDS))}, in feet.",
+        ),
+    ] = (12.5, 13.5, 14.5, 15.5, 14.5, 13.5, 12.5)
+    approach_dots_ft: Annotated[
+        tuple[DotFeet, ...],
+        Field(
+            strict=False,
+            max_length=4,
+            description="From the foul line back to each row of dots on the approach, in feet, "
+            "nearest first.",
+        ),
+        AfterValidator(_rising),
+    ] = (12.0, 15.0)
+
+
+class KnownLine(Model):
+    """A line that this bowler already trusts for a leave."""
+
+    leave: Annotated[
+        str,
+        BeforeValidator(_leave_text, json_schema_input_type=str | int),
+        Field(description="The pins standing, such as 10 or 3-10."),
+    ]
+    stand: Annotated[
+        Board, Field(description="The board of the slide foot at the start, in half boards.")
+    ]
+    target: Annotated[
+        Board, Field(description="The board to roll over at the arrows, in half boards.")
+    ]
+    ball: Annotated[BallName, Field(description="The ball thrown.")] = "spare"
+
+
+def repeated_leaves(leaves: list[str]) -> dict[int, int]:
+    """Return, for each index whose leave stands in ``leaves`` before, the index of the first."""
+    first: dict[str, int] = {}
+    return {i: first[leave] for i, leave in enumerate(leaves) if first.setdefault(leave, i) != i}
+
+
+def _one_line_each(lines: tuple[KnownLine, ...]) -> tuple[KnownLine, ...]:
+    for i, j in repeated_leaves([line.leave for line in lines]).items():
+        raise PydanticCustomError(
+            "repeated_leave",
+            "the leave {leave} of line {again} is already given in line {first}",
+            {"leave": lines[i].leave, "again": i + 1, "first": j + 1},
+        )
+    return lines
+
+
+class Profile(Model):
+    """A bowler, as far as spare shooting needs to know."""
+
+    model_config = ConfigDict(title="Bowler profile, schema 1")
+
+    schema_version: Annotated[
+        Literal[1],
+        BeforeValidator(_whole, json_schema_input_type=Literal[1]),
+        Field(alias="schema", description="The version of these fields and their meaning."),
+    ] = 1
+    bowler: Annotated[
+        str,
+        Field(min_length=1, max_length=60, description="The name to print."),
+        AfterValidator(_on_one_line),
+    ]
+    hand: Annotated[Hand, Field(strict=False, description="The hand that delivers the ball.")]
+    style: Annotated[
+        Style, Field(description="Whether one or both hands stay on the ball until release.")
+    ] = "one-handed"
+    stand: Annotated[Stand, Field(description="How the bowler stands and comes to the line.")] = (
+        Stand()
+    )
+    spread: Annotated[
+        Annotated[SpreadLevel, Tag(ONE_OF + "name")]
+        | Annotated[SpreadValues, Tag(ONE_OF + "values")],
+        Discriminator(_alternative),
+        Field(description="How far the shots of one day differ: a level, or own values."),
+    ] = "league"
+    balls: Annotated[Balls, Field(description="The bowler's two balls.")] = Balls()
+    lane: Annotated[
+        Annotated[str, Field(min_length=1, max_length=500), Tag(ONE_OF + "name")]
+        | Annotated[LaneSpec, Tag(ONE_OF + "values")],
+        Discriminator(_alternative),
+        Field(
+            description="The lane: the name of one that comes with the program, the path of a "
+            "lane file (.yaml or .yml) seen from the profile's folder, or own values."
+        ),
+    ] = "house"
+    known_lines: Annotated[
+        tuple[KnownLine, ...],
+        Field(
+            strict=False,
+            max_length=MAX_KNOWN_LINES,
+            description="Lines that this bowler already trusts, one for a leave; they are kept.",
+        ),
+        AfterValidator(_one_line_each),
+    ] = ()
+
+
+def profile_json_schema() -> dict[str, Any]:
+    """Return the JSON Schema (draft 2020-12) of a profile, for editors; always the same."""
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        **Profile.model_json_schema(),
+    }

@@ -1,0 +1,221 @@
+"""A scene to SVG: the only module that knows svgwrite.
+
+One unit of the drawing is one millimetre. Text stays text, with the subset of the card font that
+it uses carried inside the file, so that it looks alike wherever it is opened.
+"""
+
+import base64
+import re
+from collections.abc import Sequence
+from math import isfinite
+
+import svgwrite
+from svgwrite.base import BaseElement
+from svgwrite.container import Style
+
+from cardgen.atomicfile import SVG_DESC
+from cardgen.drawing import fonts
+from cardgen.drawing.scene import (
+    Align,
+    Clip,
+    Curve,
+    Disc,
+    Group,
+    Item,
+    Line,
+    Point,
+    Polyline,
+    Scene,
+    Stroke,
+    Text,
+    Transform,
+    Weight,
+)
+from cardgen.units import POINT_MM
+from cardgen.writers.document import DocumentInfo
+
+_DIGITS = 4  # a tenth of a micrometre
+_MITRE_LIMIT = 10  # as in PDF (ISO 32000-1, table 52); SVG would take 4
+_ANCHORS = {Align.START: None, Align.MIDDLE: "middle", Align.END: "end"}
+_COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
+_NOT_IN_A_CLASS = re.compile(r"[^a-z0-9]+")
+# Everything that XML 1.0, production 2 (Char) leaves out.
+_NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
+def svg_text(scene: Scene, info: DocumentInfo) -> str:
+    """Return ``scene`` as an SVG 1.1 document; the same scene and info give the same text.
+
+    Raises ValueError for a number that is not finite and a colour that is not ``#rrggbb``;
+    InputError for a character that the card font cannot print.
+    """
+    width, height = _number(scene.width_mm), _number(scene.height_mm)
+    drawing = svgwrite.Drawing(
+        size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", debug=False
+    )
+    drawing.attribs["role"] = "img"
+    drawing.attribs["xml:lang"] = _xml(info.language)
+    drawing.attribs["stroke-miterlimit"] = _MITRE_LIMIT
+    drawing.attribs["font-family"] = f"'{fonts.FAMILY}', sans-serif"
+    drawing.set_desc(
+        title=_xml(scene.title or info.title), desc=_xml(f"{SVG_DESC} {info.subject}".strip())
+    )
+    if style := _style(scene):
+        drawing.defs.add(Style(style, debug=False))
+    _Pen(drawing).draw(scene.items, drawing)
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n{drawing.tostring()}\n'
+
+
+def _style(scene: Scene) -> str:
+    """Return the @font-face rules for what the scene's texts use, and the type's behaviour."""
+    used: dict[Weight, set[str]] = {}
+    for item, _ in scene.walk():
+        if isinstance(item, Text):
+            used.setdefault(item.weight, set()).update(_shown(item.text))
+    if not used:
+        return ""
+    faces = [
+        f"@font-face{{font-family:'{fonts.FAMILY}';font-weight:{fonts.CSS_WEIGHTS[weight]};"
+        f"src:url(data:font/ttf;base64,{_base64(weight, used[weight])})format('truetype')}}"
+        for weight in Weight
+        if weight in used
+    ]
+    return "".join([*faces, "text{font-kerning:none;font-variant-ligatures:none}"])
+
+
+def _base64(weight: Weight, characters: set[str]) -> str:
+    return base64.b64encode(fonts.subset_ttf(weight, "".join(characters))).decode("ascii")
+
+
+class _Pen:
+    """Adds items to elements of one drawing."""
+
+    def __init__(self, drawing: svgwrite.Drawing) -> None:
+        self._drawing = drawing
+        self._clips: set[str] = set()
+
+    def draw(self, items: Sequence[Item], into: BaseElement) -> None:
+        for item in items:
+            match item:
+                case Line():
+                    element = self._line(item)
+                case Polyline():
+                    element = self._polyline(item)
+                case Curve():
+                    element = self._curve(item)
+                case Disc():
+                    element = self._disc(item)
+                case Text():
+                    element = self._text(item)
+                case Group():
+                    element = self._group(item)
+            if element is not None:
+                if item.name:
+                    element.attribs["class"] = class_name(item.name)
+                into.add(element)
+
+    def _line(self, item: Line) -> BaseElement:
+        start, end = _pair((item.x1_mm, item.y1_mm)), _pair((item.x2_mm, item.y2_mm))
+        return self._drawing.line(start, end, **_paint(item.stroke, None))
+
+    def _polyline(self, item: Polyline) -> BaseElement | None:
+        if not item.points_mm or (item.stroke is None and item.fill is None):
+            return None
+        make = self._drawing.polygon if item.closed else self._drawing.polyline
+        return make([_pair(point) for point in item.points_mm], **_paint(item.stroke, item.fill))
+
+    def _curve(self, item: Curve) -> BaseElement | None:
+        if item.stroke is None and item.fill is None:
+            return None
+        pieces = [f"M{_joined(item.start_mm)}"]
+        pieces += [f"C{' '.join(map(_joined, piece))}" for piece in item.pieces_mm]
+        pieces += ["Z"] if item.closed else []
+        return self._drawing.path("".join(pieces), **_paint(item.stroke, item.fill))
+
+    def _disc(self, item: Disc) -> BaseElement | None:
+        if item.stroke is None and item.fill is None:
+            return None
+        centre, radius = _pair((item.x_mm, item.y_mm)), _number(item.radius_mm)
+        return self._drawing.circle(centre, radius, **_paint(item.stroke, item.fill))
+
+    def _text(self, item: Text) -> BaseElement | None:
+        if not item.text:
+            return None
+        fonts.width_mm(item.text, item.size_pt, item.weight)  # refuses what has no glyph
+        element = self._drawing.text(
+            _shown(item.text), insert=_pair((item.x_mm, item.y_mm)), fill=_colour(item.colour)
+        )
+        element.attribs["font-size"] = _number(item.size_pt * POINT_MM)
+        element.attribs["font-weight"] = fonts.CSS_WEIGHTS[item.weight]
+        element.attribs["text-anchor"] = _ANCHORS[item.align]
+        element.attribs["xml:space"] = "preserve"  # the PDF shows every space, too
+        return element
+
+    def _group(self, item: Group) -> BaseElement:
+        element = self._drawing.g()
+        if item.transform != Transform():
+            turn = item.transform
+            numbers = map(_number, (turn.a, turn.b, turn.c, turn.d, turn.e, turn.f))
+            element.attribs["transform"] = f"matrix({' '.join(numbers)})"
+        if item.clip is not None:
+            element.attribs["clip-path"] = f"url(#{self._clip(item.clip)})"
+        self.draw(item.items, element)
+        return element
+
+    def _clip(self, clip: Clip) -> str:
+        x, y, width, height = map(_number, (clip.x_mm, clip.y_mm, clip.width_mm, clip.height_mm))
+        # Named for what it is, so that drawings put into one page cannot take each other's clips.
+        name = f"clip-{x}-{y}-{width}-{height}"
+        if name not in self._clips:
+            self._clips.add(name)
+            path = self._drawing.clipPath(id=name)
+            path.add(self._drawing.rect((x, y), (width, height)))
+            self._drawing.defs.add(path)
+        return name
+
+
+def class_name(name: str) -> str:
+    """Return an item's name as one CSS class: lower-case letters, digits and single dashes."""
+    dashed = _NOT_IN_A_CLASS.sub("-", name.lower()).strip("-")
+    return dashed if dashed[:1].isalpha() else f"item-{dashed}".rstrip("-")
+
+
+def _paint(stroke: Stroke | None, fill: str | None) -> dict[str, str]:
+    paint = {"fill": "none" if fill is None else _colour(fill)}
+    if stroke is not None:
+        paint["stroke"] = _colour(stroke.colour)
+        paint["stroke_width"] = _number(stroke.width_mm)
+        if stroke.dash_mm:
+            paint["stroke_dasharray"] = " ".join(map(_number, stroke.dash_mm))
+        if stroke.round_ends:
+            paint["stroke_linecap"] = paint["stroke_linejoin"] = "round"
+    return paint
+
+
+def _number(value: float) -> str:
+    if not isfinite(value):
+        raise ValueError(f"every number on paper must be finite, not {value}")
+    text = f"{value:.{_DIGITS}f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def _pair(point: Point) -> tuple[str, str]:
+    return _number(point[0]), _number(point[1])
+
+
+def _joined(point: Point) -> str:
+    return ",".join(_pair(point))
+
+
+def _colour(colour: str) -> str:
+    if not _COLOUR.fullmatch(colour):
+        raise ValueError(f"a colour is written #rrggbb, not {colour!r}")
+    return colour
+
+
+def _shown(text: str) -> str:
+    return text.replace("\u00a0", " ")  # as wide as a space, as in the PDF
+
+
+def _xml(text: str) -> str:
+    return _NOT_XML.sub("\ufffd", text)

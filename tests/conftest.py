@@ -1,0 +1,96 @@
+"""Fixtures for the whole suite: a bowler built as the engine sees him, without a profile file."""
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+import pytest
+from hypothesis import settings
+
+from cardgen.delivery.ball import STANDARD_RADIUS_M, Ball
+from cardgen.delivery.spread import PRESETS, Spread
+from cardgen.delivery.stance import StandHabits
+from cardgen.lane.friction import FrictionGrid
+from cardgen.lane.geometry import BOARD_M, Hand, Sights
+from cardgen.lane.rack import Leave
+from cardgen.profile.bowler import BallChoice, Bowler, HabitSpread, KnownLine
+from cardgen.units import DEGREE_RAD, FOOT_M, INCH_M, MPH_MPS, POUND_KG, RPM_RADPS
+
+# No deadline: the first call of a test imports scipy. The same examples in every run, so that a red
+# suite stays red until somebody mends it.
+settings.register_profile("suite", deadline=None, max_examples=60, derandomize=True)
+settings.load_profile("suite")
+
+OIL_FT, OIL_MU = 40.0, 0.04
+
+
+def _ball_choice(
+    name: str,
+    rg_in: float,
+    mph: float,
+    rpm: float,
+    rotation_deg: float,
+    tilt_deg: float,
+    dry: float,
+) -> BallChoice:
+    return BallChoice(
+        name,
+        Ball(STANDARD_RADIUS_M, rg_in * INCH_M, 14 * POUND_KG),
+        mph * MPH_MPS,
+        rpm * RPM_RADPS,
+        rotation_deg * DEGREE_RAD,
+        tilt_deg * DEGREE_RAD,
+        FrictionGrid.zones(np.array([OIL_FT * FOOT_M]), [OIL_MU, dry]),
+    )
+
+
+def _make_bowler(
+    *,
+    hand: Hand = Hand.RIGHT,
+    rotation_deg: float = 5.0,
+    known: Sequence[tuple[str, float, float]] = (),
+    known_ball: str = "spare",
+    spread: str | Spread = "league",
+    gap_boards: float = 5.0,
+    distance_ft: float = 13.0,
+    walk: float = 1.0,
+    drift_boards: float = 0.0,
+    habits_given: bool = False,
+    half_boards: bool = False,
+    stand_boards: tuple[int, int] = (1, 39),
+    sights: Sights | None = None,
+) -> Bowler:
+    habits_sd = (
+        HabitSpread(0.5 * BOARD_M, 0.25 * FOOT_M, 0.1)
+        if habits_given
+        else HabitSpread(1.5 * BOARD_M, 1.0 * FOOT_M, 0.2)
+    )
+    return Bowler(
+        name="Demo",
+        hand=hand,
+        style="one-handed",
+        habits=StandHabits(
+            distance_ft * FOOT_M, gap_boards * BOARD_M, walk, drift_boards * BOARD_M
+        ),
+        habits_sd=habits_sd,
+        stand_boards=stand_boards,
+        step=0.5 if half_boards else 1.0,
+        spread=PRESETS[spread] if isinstance(spread, str) else spread,
+        balls=(
+            _ball_choice("spare", 2.72, 17, 120, rotation_deg, 10, dry=0.12),
+            _ball_choice("strike", 2.50, 16, 280, 50, 12, dry=0.20),
+        ),
+        sights=Sights() if sights is None else sights,
+        known_lines=tuple(
+            KnownLine(Leave.parse(leave), stand, target, known_ball)
+            for leave, stand, target in known
+        ),
+    )
+
+
+@pytest.fixture(scope="session")
+def make_bowler() -> Callable[..., Bowler]:
+    """A factory of bowlers: plastic spare ball and reactive strike ball on a 40 ft house oil.
+
+    ``known`` holds (leave, stand, target); ``spread`` is a preset's name or a spread.
+    """
+    return _make_bowler
