@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from cardgen.cards.card import board_text
+from cardgen.cards.card import board_text, speed_text
 from cardgen.cards.words import Words
 from cardgen.lane.geometry import BOARD_M
 from cardgen.profile.bowler import Bowler
@@ -142,7 +142,7 @@ class _Sections:
                 "ball_unit",
                 cover=self._words(f"covers.{spec.cover}"),
                 weight=f"{spec.weight_lb:g}",
-                speed=f"{chosen.speed_mps / MPH_MPS:.0f}",
+                speed=speed_text(chosen.speed_mps),
             ),
             *(f"balls.{name}.{field}" for field in ("cover", "weight_lb", "speed_mph")),
         )

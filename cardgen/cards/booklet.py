@@ -4,14 +4,14 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 from cardgen.cards.assumptions import Assumptions, assumptions_of
-from cardgen.cards.card import Card, Sketch, card_of, side_word
+from cardgen.cards.card import Card, Sketch, card_of, side_word, speed_text
 from cardgen.cards.table import Table, table_of
 from cardgen.cards.words import Words
 from cardgen.lane.geometry import Hand
 from cardgen.lane.rack import Leave
 from cardgen.profile.loader import LoadedProfile
 from cardgen.targeting.chart import Chart
-from cardgen.units import FOOT_M, MPH_MPS
+from cardgen.units import FOOT_M
 
 EXAMPLE = Leave.of(10)
 """The leave that explains a card: in the corner, where every mark shows apart from the others."""
@@ -151,7 +151,7 @@ def _cover(loaded: LoadedProfile, chart: Chart, words: Words, date: str) -> Cove
             ball=words("balls.spare"),
             cover=words(f"covers.{spare.cover}"),
             weight=f"{spare.weight_lb:g}",
-            speed=f"{bowler.ball('spare').speed_mps / MPH_MPS:.0f}",
+            speed=speed_text(bowler.ball("spare").speed_mps),
         ),
     ]
     if isinstance(loaded.profile.lane, str):

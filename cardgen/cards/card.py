@@ -82,12 +82,18 @@ class Card:
     remedy_heading: str
     remedies: tuple[Remedy, ...]
     why: Note
+    caution: str
 
 
 def board_text(board: float) -> str:
     """Return a board as print writes it: ``34`` or ``34½``."""
     whole, rest = divmod(board, 1)
     return f"{whole:.0f}{'½' if rest == 0.5 else ''}"
+
+
+def speed_text(speed_mps: float) -> str:
+    """Return a speed in miles per hour, to a tenth where there is one."""
+    return f"{round(speed_mps / MPH_MPS, 1):g}"
 
 
 def in_hundred(chance: float) -> str:
@@ -106,7 +112,7 @@ def card_of(line: Line, chart: Chart, words: Words) -> Card:
     ball = bowler.ball(line.ball)
     stand, target = board_text(line.stand), board_text(line.target)
     flat = abs(ball.rotation_rad) < FLATTEST_HOOK_RAD
-    speed = words("card.speed", speed=f"{ball.speed_mps / MPH_MPS:.0f}")
+    speed = words("card.speed", speed=speed_text(ball.speed_mps))
     return Card(
         leave=line.leave,
         name=words.leave_title(line.leave),
@@ -128,6 +134,7 @@ def card_of(line: Line, chart: Chart, words: Words) -> Card:
         remedy_heading=words("back.miss"),
         remedies=() if line.odds is None else _remedies(line, line.odds, bowler.hand, words),
         why=Note(words("back.why"), _why(line, words)),
+        caution=words("back.caution"),
     )
 
 

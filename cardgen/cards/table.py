@@ -17,6 +17,7 @@ class Row:
     target: str
     ball: str
     chance: str
+    room: str
     own: bool
 
 
@@ -26,6 +27,7 @@ class Table:
 
     title: str
     headings: tuple[str, str, str, str, str]
+    room_heading: str
     rows: tuple[Row, ...]
     own_mark: str
     notes: tuple[str, ...]
@@ -40,6 +42,7 @@ def table_of(chart: Chart, words: Words) -> Table:
             target=board_text(line.target),
             ball=words(f"table.{line.ball}"),
             chance="–" if line.odds is None else in_hundred(line.odds.make),
+            room=_room_text(line, words),
             own=line.known,
         )
         for line in chart.lines
@@ -53,6 +56,7 @@ def table_of(chart: Chart, words: Words) -> Table:
             words("table.ball"),
             words("table.chance"),
         ),
+        room_heading=words("table.room"),
         rows=rows,
         own_mark=words("table.own_mark"),
         notes=(
@@ -60,6 +64,13 @@ def table_of(chart: Chart, words: Words) -> Table:
             *([words("table.own_note")] if any(row.own for row in rows) else []),
         ),
     )
+
+
+def _room_text(line: Line, words: Words) -> str:
+    if line.odds is None:
+        return "–"
+    left, right = line.odds.room_left, line.odds.room_right
+    return words("table.room_text", left=f"{left:.1f}", right=f"{right:.1f}")
 
 
 def record_of(chart: Chart, words: Words) -> dict[str, object]:

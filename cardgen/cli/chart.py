@@ -10,6 +10,8 @@ from cardgen.cli.options import leaves_of, say, words_option
 from cardgen.press import job_of, open_profile
 from cardgen.profile.loader import find_profile
 
+_LEFT = (0, 3, 5)  # the columns of words
+
 
 @click.command()
 @click.argument("profile")
@@ -44,14 +46,16 @@ def _aligned(table: Table) -> list[str]:
             row.target,
             row.ball,
             row.chance,
+            row.room,
         )
         for row in table.rows
     ]
-    widths = [max(map(len, column)) for column in zip(table.headings, *rows, strict=True)]
+    headings = (*table.headings, table.room_heading)
+    widths = [max(map(len, column)) for column in zip(headings, *rows, strict=True)]
     lines = []
-    for row in (table.headings, *rows):
+    for row in (headings, *rows):
         cells = [
-            cell.ljust(width) if index in (0, 3) else cell.rjust(width)
+            cell.ljust(width) if index in _LEFT else cell.rjust(width)
             for index, (cell, width) in enumerate(zip(row, widths, strict=True))
         ]
         lines.append("  ".join(cells).rstrip())

@@ -7,6 +7,7 @@ from cardgen.drawing.gauge import gauge_height_mm, gauge_view
 from cardgen.drawing.lane import lane_frame, lane_view
 from cardgen.drawing.scene import Align, Scene, Text, Weight, moved
 from cardgen.drawing.theme import GREY, NAVY, RULE, Format
+from cardgen.units import POINT_MM
 
 
 def face_scene(card: Card, fmt: Format) -> Scene:
@@ -83,6 +84,9 @@ def back_scene(card: Card, fmt: Format) -> Scene:
             )
         page.space(gap)
     _note(page, card.why, fmt)
+    page.y_mm = fmt.height_mm - fmt.margin_mm - page.height_of(card.caution, fmt.label_pt)
+    page.y_mm += (fmt.leading - 0.7) * fmt.label_pt * POINT_MM  # its last baseline on the margin
+    page.text(card.caution, fmt.label_pt, colour=GREY)
     return Scene(fmt.width_mm, fmt.height_mm, tuple(page.items), safe_mm=fmt.safe_mm)
 
 

@@ -24,9 +24,9 @@ def guide_scene(guide: Guide, fmt: Format) -> Scene:
     frame = lane_frame(guide.sketch, fmt, fmt.height_mm - fmt.margin_mm - top)
     page.add(moved(lane_view(guide.sketch, frame, fmt), fmt.margin_mm, top))
     middle = fmt.margin_mm + frame.width_mm / 2
-    for number, ((x, y), ring_x) in enumerate(_places(guide.sketch, frame), start=1):
-        leader = Line(middle + x, top + y, middle + ring_x, top + y, TICK, "leader")
-        for item in (leader, *_ring(middle + ring_x, top + y, number, fmt)):
+    for number, ((x, y), (ring_x, ring_y)) in enumerate(_places(guide.sketch, frame), start=1):
+        leader = Line(middle + x, top + y, middle + ring_x, top + ring_y, TICK, "leader")
+        for item in (leader, *_ring(middle + ring_x, top + ring_y, number, fmt)):
             page.add(item)
 
     left = fmt.margin_mm + fmt.lane_width_mm + fmt.gap_mm
@@ -46,8 +46,8 @@ def guide_scene(guide: Guide, fmt: Format) -> Scene:
     )
 
 
-def _places(sketch: Sketch, frame: LaneFrame) -> tuple[tuple[Point, float], ...]:
-    """Return each mark and the x of its number, in the gutter on the side that is free.
+def _places(sketch: Sketch, frame: LaneFrame) -> tuple[tuple[Point, Point], ...]:
+    """Return each mark and where its number stands, in the gutter on the side that is free.
 
     In order: stand, walk, laydown, target, path, a fallen pin.
     """
@@ -61,13 +61,16 @@ def _places(sketch: Sketch, frame: LaneFrame) -> tuple[tuple[Point, float], ...]
     gutter = EDGE_M + GUTTER_M / 2
     ball_side, away = frame.x(gutter), frame.x(-gutter)
     dot_mm, arrow_mm = 1.5 * frame.mirror, 0.7 * frame.mirror
+    stand_y, walk_y = frame.y(-habits.distance_m), frame.y(-habits.distance_m / 2)
+    foul_y, target_y = frame.y(0), frame.y(trace.target_y_m) + 1.2
+    path_y, pin_y = frame.y(float(trace.y_m[later])), frame.y(pin_y_m(4))
     return (
-        ((frame.x(stand) + dot_mm, frame.y(-habits.distance_m)), ball_side),
-        ((frame.x((stand + slide) / 2), frame.y(-habits.distance_m / 2)), ball_side),
-        ((frame.x(laydown) + dot_mm * 0.6, frame.y(0) - 0.5), ball_side),
-        ((frame.x(target) + arrow_mm, frame.y(trace.target_y_m) + 1.2), ball_side),
-        ((frame.x(float(trace.x_m[later])), frame.y(float(trace.y_m[later]))), away),
-        ((frame.x(pin_x_m(4)), frame.y(pin_y_m(4))), away),
+        ((frame.x(stand) + dot_mm, stand_y), (ball_side, stand_y)),
+        ((frame.x((stand + slide) / 2), walk_y), (ball_side, walk_y)),
+        ((frame.x(laydown) + 0.6 * dot_mm, foul_y - 0.4), (ball_side, foul_y - 3.2)),
+        ((frame.x(target) + arrow_mm, target_y), (ball_side, target_y)),
+        ((frame.x(float(trace.x_m[later])), path_y), (away, path_y)),
+        ((frame.x(pin_x_m(4)), pin_y), (away, pin_y)),
     )
 
 

@@ -185,7 +185,7 @@ def _approach(frame: LaneFrame, sketch: Sketch) -> list[Item]:
         for back in bowler.sights.approach_dots_m
         for board in ARROW_BOARDS
         if abs(back - bowler.habits.distance_m) > 2 * FOOT_M
-        or not -4 < (board - stand) * outwards < 10
+        or not -4 < (board - stand) * outwards < 14
     ]
 
 

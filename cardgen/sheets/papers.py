@@ -1,4 +1,4 @@
-"""Sizes of paper and of cards, upright (width x height), in millimetres."""
+"""Sizes of paper, upright (width x height), in millimetres."""
 
 from dataclasses import dataclass
 
@@ -19,7 +19,3 @@ class Size:
 A4 = Size("A4", 210.0, 297.0)  # ISO 216
 LETTER = Size("Letter", 8.5 * _INCH_MM, 11 * _INCH_MM)  # ANSI/ASME Y14.1, size A
 PAPERS = {size.name.lower(): size for size in (A4, LETTER)}
-
-ID_1 = Size("ID-1", 53.98, 85.60)  # ISO/IEC 7810, the bank card, turned upright
-A7 = Size("A7", 74.0, 105.0)  # ISO 216
-CARDS = {size.name.lower(): size for size in (ID_1, A7)}

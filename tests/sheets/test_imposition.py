@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cardgen.drawing import fonts
+from cardgen.drawing import fonts, theme
 from cardgen.drawing.scene import Clip, Disc, Group, Line, Scene, Text, Weight
+from cardgen.drawing.theme import FORMATS
 from cardgen.errors import UsageError
 from cardgen.sheets.imposition import (
     PRINTER_MARGIN_MM,
@@ -19,7 +20,7 @@ from cardgen.sheets.imposition import (
     slot_transform,
 )
 from cardgen.sheets.margin import SheetWords
-from cardgen.sheets.papers import A4, A7, CARDS, ID_1, LETTER, PAPERS, Size
+from cardgen.sheets.papers import A4, LETTER, PAPERS, Size
 from cardgen.writers.document import DocumentInfo
 from cardgen.writers.pdf import pdf_bytes
 
@@ -33,6 +34,7 @@ WORDS = SheetWords(
 CARD_SIZES = st.builds(
     Size, st.just("card"), st.floats(25, 195).map(lambda v: round(v, 2)), st.floats(25, 195)
 )
+ID_1, A7 = (Size(fmt.name, fmt.width_mm, fmt.height_mm) for fmt in (theme.ID_1, theme.A7))
 SIZES = [(ID_1, A4), (A7, A4), (ID_1, LETTER), (A7, LETTER)]
 
 
@@ -66,7 +68,7 @@ def test_sizes_are_the_standards() -> None:
     # ANSI/ASME Y14.1, size A: 8.5 x 11 inches
     assert (LETTER.width_mm, LETTER.height_mm) == pytest.approx((215.9, 279.4))
     assert set(PAPERS) == {"a4", "letter"}
-    assert set(CARDS) == {"id-1", "a7"}
+    assert set(FORMATS) == {"id1", "a7"}
 
 
 # by hand: 210 - 10 = 200 = 2 x 85.60 + ..., 297 - 10 = 287 = 5 x 53.98 + ...
