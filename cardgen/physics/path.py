@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike
 from cardgen.delivery.ball import Ball
 from cardgen.delivery.release import Release
 from cardgen.lane.friction import FrictionGrid
-from cardgen.lane.geometry import FloatArray, IndexArray
+from cardgen.lane.geometry import BoolArray, FloatArray, IndexArray
 from cardgen.units import STANDARD_GRAVITY_MPS2
 
 
@@ -113,15 +113,17 @@ class _March:
         self._row = np.searchsorted(self._grid.y_edges_m, (self._y + stop_m) / 2, side="right")
         moving = np.flatnonzero(self._y < stop_m)
         while moving.size:
-            moving = self._step(moving, stop_m[moving])
+            # All at once is the common case, and a slice spares it the copies.
+            who = slice(None) if moving.size == stop_m.size else moving
+            moving = moving[self._step(who, stop_m[who])]
 
-    def _step(self, who: IndexArray, stop_m: FloatArray) -> IndexArray:
-        """Take balls ``who`` to their next event; return those that have not reached the stop."""
+    def _step(self, who: IndexArray | slice, stop_m: FloatArray) -> BoolArray:
+        """Take balls ``who`` to their next event; tell which have not reached the stop."""
         mu = self._grid.mu[self._row[who], self._column[who]]
         sliding = self._slide_left[who] > 0
         pull = np.where(sliding, mu * STANDARD_GRAVITY_MPS2, 0.0)
         ax, ay = -pull * self._ux[who], -pull * self._uy[who]
-        vx, vy = self._vx[who], self._vy[who]
+        vx, vy = self._vx[who].copy(), self._vy[who].copy()
 
         to_stop = _first_time(stop_m - self._y[who], vy, ay)
         to_roll = np.where(sliding, self._slide_left[who] / np.where(sliding, pull, 1.0), np.inf)
@@ -137,21 +139,22 @@ class _March:
         self._t[who] += dt
         self._slide_left[who] -= pull * dt
 
-        rolls = who[to_roll <= dt]
-        self._slide_left[rolls] = 0.0
-        self.roll[:, rolls] = self._x[rolls], self._y[rolls], self._t[rolls]
-        crosses = to_side <= dt
-        self._column[who[crosses]] += turn[crosses]
+        rolls = to_roll <= dt
+        self._slide_left[who] = np.where(rolls, 0.0, self._slide_left[who])
+        here = np.stack([self._x[who], self._y[who], self._t[who]])
+        self.roll[:, who] = np.where(rolls, here, self.roll[:, who])
+        self._column[who] += np.where(to_side <= dt, turn, 0)
         arrived = to_stop <= dt
-        self._y[who[arrived]] = stop_m[arrived]
-        return who[~(arrived | lost)]
+        self._y[who] = np.where(arrived, stop_m, self._y[who])
+        unfinished: BoolArray = ~(arrived | lost)
+        return unfinished
 
     def _to_strip_edge(
-        self, who: IndexArray, vx: FloatArray, ax: FloatArray
+        self, who: IndexArray | slice, vx: FloatArray, ax: FloatArray
     ) -> tuple[FloatArray, IndexArray]:
         """Return the time to the nearer strip edge and which way (-1, +1) it leads."""
         if self._grid.x_edges_m.size == 0:
-            return np.full(len(who), np.inf), np.zeros(len(who), dtype=np.intp)
+            return np.full(len(vx), np.inf), np.zeros(len(vx), dtype=np.intp)
         edges = np.concatenate([[-np.inf], self._grid.x_edges_m, [np.inf]])
         column = self._column[who]
         right = _first_time(edges[column + 1] - self._x[who], vx, ax)
@@ -162,8 +165,10 @@ class _March:
 def _first_time(distance_m: FloatArray, v_mps: FloatArray, a_mps2: FloatArray) -> FloatArray:
     """Return the first t > 0 with v t + a t^2 / 2 = distance >= 0, else infinity; all (n,)."""
     with np.errstate(invalid="ignore", divide="ignore"):
-        root = np.sqrt(v_mps**2 + 2 * a_mps2 * distance_m)
+        root = np.sqrt(v_mps * v_mps + 2 * a_mps2 * distance_m)
         ahead = 2 * distance_m / (v_mps + root)
+        if np.all(v_mps > 0):
+            return np.where(ahead >= 0, ahead, np.inf)
         behind = (root - v_mps) / a_mps2  # moving away first; a pull back is needed
         t = np.where(v_mps > 0, ahead, np.where(a_mps2 > 0, behind, np.inf))
     return np.where(np.isfinite(t) & (t >= 0), t, np.inf)

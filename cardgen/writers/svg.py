@@ -55,10 +55,11 @@ def svg_text(scene: Scene, info: DocumentInfo) -> str:
     )
     drawing.attribs["role"] = "img"
     drawing.attribs["xml:lang"] = _xml(info.language)
+    drawing.attribs["style"] = "background:#fff"  # paper, also where a viewer's page is dark
     drawing.attribs["stroke-miterlimit"] = _MITRE_LIMIT
     drawing.attribs["font-family"] = f"'{fonts.FAMILY}', sans-serif"
     drawing.set_desc(
-        title=_xml(scene.title or info.title), desc=_xml(f"{SVG_DESC} {info.subject}".strip())
+        title=_xml(info.title or scene.title), desc=_xml(f"{SVG_DESC} {info.subject}".strip())
     )
     if style := _style(scene):
         drawing.defs.add(Style(style, debug=False))

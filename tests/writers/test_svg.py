@@ -55,12 +55,13 @@ def test_one_unit_is_one_millimetre() -> None:
 
 def test_says_what_it_is() -> None:
     # SVG 1.1, 5.4: title and desc; WAI-ARIA: role img for a drawing read as one picture
-    root = parse(Scene(50, 50, (), title="Ľavá <10>"))
+    root = parse(Scene(50, 50, (), title="10 pin"), DocumentInfo("Ľavá <10>", "Pocket cards"))
     assert root.get("role") == "img"
     assert root[0].tag == f"{{{NS['svg']}}}title"
     assert only(root, "title").text == "Ľavá <10>"
     assert only(root, "desc").text == f"{SVG_DESC} Pocket cards"
-    assert only(parse(Scene(50, 50, ())), "title").text == "Spares"
+    untitled = parse(Scene(50, 50, (), title="10 pin"), DocumentInfo(""))
+    assert only(untitled, "title").text == "10 pin"
 
 
 def test_text_stays_text() -> None:
