@@ -1,18 +1,19 @@
 """From a profile to finished documents: the one place where all the layers meet."""
 
+import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from cardgen.cards.booklet import booklet_of, cards_of
 from cardgen.cards.card import card_of
 from cardgen.cards.words import Words
 from cardgen.drawing.card import back_scene, face_scene
-from cardgen.drawing.fonts import printable
+from cardgen.drawing.fonts import missing_glyphs
 from cardgen.drawing.lane import lane_frame
 from cardgen.drawing.pages import booklet_scenes
 from cardgen.drawing.theme import A7, Format
-from cardgen.errors import InputError
+from cardgen.errors import InputError, Problem
 from cardgen.lane.rack import Leave
 from cardgen.profile.bowler import bowler_of
 from cardgen.profile.loader import LoadedProfile, find_profile, load_lane, load_profile
@@ -80,24 +81,52 @@ class Job:
         return svg_text(scene, self._info(title))
 
 
-def open_profile(path: Path) -> LoadedProfile:
-    """Return the profile at ``path``, sure to be printable.
+def doubts_of(chart: Chart) -> tuple[str, ...]:
+    """Return a sentence for each line of the bowler's own that the model cannot follow."""
+    return tuple(
+        f"{line.leave}: your line from {line.stand:g} over {line.target:g} does not come to the "
+        "pins with the numbers of this profile; check its stand, target and ball"
+        for line in chart.lines
+        if not line.reaches
+    )
+
+
+@dataclass(frozen=True)
+class Opened:
+    """A profile that can be printed, and what its bowler should know about it."""
+
+    loaded: LoadedProfile
+    warnings: tuple[Problem, ...] = ()
+
+
+def open_profile(path: Path) -> Opened:
+    """Return the profile at ``path``, its name cut down to what the card font can print.
 
     Raises:
-        InputError: the file has mistakes, or the bowler's name has characters no card can print.
+        InputError: the file has mistakes, or nothing of the bowler's name can be printed.
     """
     loaded = load_profile(path)
-    try:
-        printable(loaded.profile.bowler)
-    except InputError as error:
-        (problem,) = error.problems
-        document = load_yaml(path)
-        raise InputError([document.problem(("bowler",), problem.message, problem.hint)]) from error
-    return loaded
+    name = unicodedata.normalize("NFC", loaded.profile.bowler)
+    missing = missing_glyphs(name)
+    if not missing:
+        return Opened(_renamed(loaded, name))
+    kept = " ".join("".join(c for c in name if c not in missing).split())
+    named = ", ".join(f"U+{ord(c):04X} {unicodedata.name(c, 'no name')}" for c in missing)
+    document = load_yaml(path)
+    if not kept:
+        message = f"the card font can print nothing of this name ({named})"
+        hint = "write it with Latin, Greek or Cyrillic letters"
+        raise InputError([document.problem(("bowler",), message, hint)])
+    warning = document.problem(("bowler",), f"printed as {kept!r}: no card can show {named}")
+    return Opened(_renamed(loaded, kept), (warning,))
 
 
-def check_file(name: str) -> None:
-    """Check a profile, or a lane file: one that says ``oil_ft``, ``friction`` or sights alone.
+def _renamed(loaded: LoadedProfile, name: str) -> LoadedProfile:
+    return replace(loaded, profile=loaded.profile.model_copy(update={"bowler": name}))
+
+
+def check_file(name: str) -> tuple[Problem, ...]:
+    """Return the warnings of a profile; a file that says nothing but a lane's fields has none.
 
     Raises:
         InputError: the file has mistakes, all of them listed.
@@ -106,8 +135,8 @@ def check_file(name: str) -> None:
     value = load_yaml(path).value
     if isinstance(value, dict) and value and set(value) <= set(LaneSpec.model_fields):
         load_lane(path)
-    else:
-        open_profile(path)
+        return ()
+    return open_profile(path).warnings
 
 
 def job_of(loaded: LoadedProfile, words: Words, leaves: Iterable[Leave] | None = None) -> Job:

@@ -116,7 +116,7 @@ def card_of(line: Line, chart: Chart, words: Words) -> Card:
     return Card(
         leave=line.leave,
         name=words.leave_title(line.leave),
-        kind=words(f"kinds.{line.leave.kind.value}"),
+        kind=_kind(line.leave, words),
         stand=Call(words("card.stand"), stand),
         target=Call(words("card.target"), target),
         count=words("card.count", side=side_word(words, bowler.hand, ball_side=True)),
@@ -136,6 +136,12 @@ def card_of(line: Line, chart: Chart, words: Words) -> Card:
         why=Note(words("back.why"), _why(line, words)),
         caution=words("back.caution"),
     )
+
+
+def _kind(leave: Leave, words: Words) -> str:
+    """Return what sort of leave it is, and its pins where the name does not tell them."""
+    kind = words(f"kinds.{leave.kind.value}")
+    return kind if len(leave) == 1 else f"{kind} {leave}"
 
 
 def _chance(odds: Odds | None, words: Words) -> str:

@@ -6,9 +6,8 @@ import click
 
 from cardgen.cards.table import Table, record_of, table_of
 from cardgen.cards.words import load_words
-from cardgen.cli.options import leaves_of, say, words_option
-from cardgen.press import job_of, open_profile
-from cardgen.profile.loader import find_profile
+from cardgen.cli.options import leaves_of, opened, say, words_option
+from cardgen.press import doubts_of, job_of
 
 _LEFT = (0, 3, 5)  # the columns of words
 
@@ -26,12 +25,14 @@ def command(profile: str, leaves: tuple[str, ...], as_json: bool, language: str)
     """
     words = load_words(language)
     asked = leaves_of(leaves) or None
-    chart = job_of(open_profile(find_profile(profile)), words, asked).chart
+    chart = job_of(opened(profile), words, asked).chart
     if as_json:
         click.echo(json.dumps(record_of(chart, words), ensure_ascii=False, indent=2))
     elif chart.lines:
         table = table_of(chart, words)
         click.echo("\n".join(_aligned(table)))
+    for doubt in doubts_of(chart):
+        say(doubt)
     for leave in chart.unanswered:
         say(f"{leave}: no line; leaves of several pins need a line of your own in known_lines")
     return 1 if chart.unanswered else 0

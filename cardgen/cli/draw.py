@@ -6,11 +6,10 @@ import click
 
 from cardgen.atomicfile import write_whole
 from cardgen.cards.words import load_words
-from cardgen.cli.options import force_option, leaves_of, size_option, words_option
+from cardgen.cli.options import force_option, leaves_of, opened, size_option, words_option
 from cardgen.drawing.theme import FORMATS
 from cardgen.errors import CardgenError
-from cardgen.press import job_of, open_profile
-from cardgen.profile.loader import find_profile
+from cardgen.press import job_of
 
 
 @click.command()
@@ -32,7 +31,7 @@ def command(
 ) -> None:
     """Draw one card as SVG, for LEAVE such as 10 or 3-10."""
     (asked,) = leaves_of((leave,))
-    job = job_of(open_profile(find_profile(profile)), load_words(language), [asked])
+    job = job_of(opened(profile), load_words(language), [asked])
     if not job.chart.lines:
         raise CardgenError(
             f"{asked}: not drawn; leaves of several pins need a line of your own in known_lines"

@@ -6,11 +6,10 @@ import click
 
 from cardgen.atomicfile import refuse_to_bury, write_whole
 from cardgen.cards.words import load_words
-from cardgen.cli.options import every, force_option, say, size_option, words_option
+from cardgen.cli.options import every, force_option, opened, say, size_option, words_option
 from cardgen.drawing.theme import FORMATS
 from cardgen.filenames import distinct_stems
-from cardgen.press import Job, job_of, open_profile
-from cardgen.profile.loader import find_profile
+from cardgen.press import Job, doubts_of, job_of
 from cardgen.sheets.papers import PAPERS
 
 
@@ -58,11 +57,13 @@ def command(
     is right.
     """
     words = load_words(language)
-    loaded = every(profiles, lambda name: open_profile(find_profile(name)))
+    loaded = every(profiles, opened)
     stems = distinct_stems(one.profile.bowler for one in loaded)
     made: list[tuple[Path, bytes]] = []
     for stem, one in zip(stems, loaded, strict=True):
         job = job_of(one, words)
+        for doubt in doubts_of(job.chart):
+            say(f"{one.source}: {doubt}")
         for product in dict.fromkeys(products):
             made.append((out / f"{stem}-{product}.pdf", _print(job, product, size, paper, date)))
     for path, _ in made:

@@ -7,6 +7,8 @@ import click
 
 from cardgen.errors import InputError, Problem, UsageError
 from cardgen.lane.rack import Leave
+from cardgen.press import open_profile
+from cardgen.profile.loader import LoadedProfile, find_profile
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -57,6 +59,14 @@ def every(paths: tuple[str, ...], read: Callable[[str], Any]) -> list[Any]:
     if problems:
         raise InputError(problems)
     return made
+
+
+def opened(name: str) -> LoadedProfile:
+    """Return the profile called ``name``, and tell what there is to know about it."""
+    found = open_profile(find_profile(name))
+    for warning in found.warnings:
+        say(str(warning))
+    return found.loaded
 
 
 def say(message: str) -> None:

@@ -75,7 +75,7 @@ def _width_em(text: str, weight: Weight) -> float:
     try:
         return sum(map(metrics(weight).advances_em.__getitem__, text))
     except KeyError:
-        raise _unprintable(text, missing_glyphs(text, weight), "", "") from None
+        raise _unprintable(text, missing_glyphs(text, weight)) from None
 
 
 def width_mm(text: str, size_pt: float, weight: Weight = Weight.REGULAR) -> float:
@@ -102,38 +102,15 @@ def missing_glyphs(text: str, weight: Weight = Weight.REGULAR) -> list[str]:
     )
 
 
-def printable(
-    text: str, weight: Weight = Weight.REGULAR, *, source: str = "", where: str = ""
-) -> str:
-    """Return ``text`` composed (NFC), ready for a scene.
-
-    Raises InputError naming the characters that the font cannot print; ``source`` and ``where``
-    (file and field) go into its message.
-    """
-    composed = unicodedata.normalize("NFC", text)
-    if missing := missing_glyphs(composed, weight):
-        raise _unprintable(composed, missing, source, where)
-    return composed
-
-
-def _unprintable(text: str, missing: list[str], source: str, where: str) -> InputError:
+def _unprintable(text: str, missing: list[str]) -> InputError:
     named = ", ".join(
         f"{c if c.isprintable() else ''} (U+{ord(c):04X} {unicodedata.name(c, 'no name')})".strip()
         for c in missing
     )
     shown = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
-    return InputError(
-        [
-            Problem(
-                source=source,
-                line=None,
-                column=None,
-                where=where,
-                message=f"the card font cannot print {named} in “{shown}”",
-                hint="write it with Latin, Greek or Cyrillic letters, digits and punctuation",
-            )
-        ]
-    )
+    message = f"the card font cannot print {named} in “{shown}”"
+    hint = "write it with Latin, Greek or Cyrillic letters, digits and punctuation"
+    return InputError([Problem("", None, None, "", message, hint=hint)])
 
 
 def wrap(

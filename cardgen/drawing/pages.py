@@ -23,6 +23,8 @@ from cardgen.drawing.theme import (
 )
 from cardgen.units import POINT_MM
 
+_NAME_LINES = 3  # of a bowler's name on the cover
+
 
 def booklet_scenes(booklet: Booklet, fmt: Format) -> list[Scene]:
     """Return the booklet's pages in order, numbered from the second on."""
@@ -79,7 +81,8 @@ def _cover(cover: Cover, fmt: Format) -> Scene:
     page.space(0.04 * fmt.inner_height_mm)
     page.text(cover.title, fmt.title_pt, Weight.MEDIUM, colour=NAVY)
     page.space(1.5)
-    page.text(cover.bowler, 1.6 * fmt.title_pt, Weight.BOLD, name="title")
+    for line in _name_lines(cover.bowler, page.width_mm, 1.6 * fmt.title_pt):
+        page.text(line, 1.6 * fmt.title_pt, Weight.BOLD, name="title")
     page.space(0.03 * fmt.inner_height_mm)
     for fact in cover.facts:
         page.text(fact, fmt.body_pt)
@@ -90,6 +93,17 @@ def _cover(cover: Cover, fmt: Format) -> Scene:
     return _scene(page, fmt, cover.title)
 
 
+def _name_lines(name: str, room_mm: float, size_pt: float) -> list[str]:
+    """Return a name in as many lines as the cover has for it, cut short if it is longer."""
+    lines = list(wrap(name, room_mm, size_pt, Weight.BOLD))
+    if len(lines) <= _NAME_LINES:
+        return lines
+    last = lines[_NAME_LINES - 1]
+    while width_mm(f"{last}…", size_pt, Weight.BOLD) > room_mm:
+        last = last[:-1]
+    return [*lines[: _NAME_LINES - 1], f"{last}…"]
+
+
 def _chevron(fmt: Format) -> Iterator[Item]:
     """The arrows of a lane across the foot of the cover, as a bowler sees them."""
     pitch = fmt.inner_width_mm / 6.6
@@ -97,7 +111,7 @@ def _chevron(fmt: Format) -> Iterator[Item]:
     base = fmt.height_mm - fmt.margin_mm - 0.05 * fmt.inner_height_mm
     for step in range(-3, 4):
         x = fmt.width_mm / 2 + step * pitch
-        tip = base - high - (3 - abs(step)) * 0.62 * pitch
+        tip = base - high - (3 - abs(step)) * 0.38 * pitch
         corners = ((x - half, tip + high), (x, tip), (x + half, tip + high))
         yield Polyline(corners, fill=SKY if step else NAVY, closed=True, name="cover-arrow")
 

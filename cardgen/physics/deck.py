@@ -34,11 +34,11 @@ REACH_M = STANDARD_RADIUS_M + PIN_CONTACT_RADIUS_M
 """Between the axes of ball and pin at contact: 6.66 in for a ball of 8.55 in (derived)."""
 
 
-def first_touch_y_m(leave: Leave, x_m: float, angle_rad: float) -> float:
+def first_touch_y_m(leave: Leave, x_m: float, angle_rad: float) -> float | None:
     """Return y [m] of the ball's middle when it first touches a pin of ``leave``.
 
-    The ball rolls straight at ``angle_rad`` through ``x_m`` at the row of the front pin; that row
-    is returned for a ball that passes every pin by.
+    The ball rolls straight at ``angle_rad`` through ``x_m`` at the row of the front pin. None for a
+    ball that passes every pin by.
     """
     row = leave.front_row_m
     along_x, along_y = -np.sin(angle_rad), np.cos(angle_rad)
@@ -49,7 +49,7 @@ def first_touch_y_m(leave: Leave, x_m: float, angle_rad: float) -> float:
         aside = to_x * along_y - to_y * along_x
         if abs(aside) < REACH_M:
             touches.append(ahead - np.sqrt(REACH_M**2 - aside**2))
-    return row + float(min(touches)) * float(along_y) if touches else row
+    return row + float(min(touches)) * float(along_y) if touches else None
 
 
 class PinDeck(Protocol):

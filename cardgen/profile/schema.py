@@ -53,7 +53,7 @@ def _on_one_line(text: str) -> str:
     if not stripped:
         raise PydanticCustomError("blank", "must not be blank")
     for c in stripped:
-        if unicodedata.category(c) in {"Cc", "Cf", "Cn", "Co", "Cs", "Zl", "Zp"}:
+        if unicodedata.category(c) in {"Cc", "Cs", "Zl", "Zp"}:
             raise PydanticCustomError(
                 "unprintable",
                 "must be printable characters (it has U+{code})",
@@ -317,7 +317,7 @@ class Profile(Model):
     ] = 1
     bowler: Annotated[
         str,
-        Field(min_length=1, max_length=60, description="The name to print."),
+        Field(min_length=1, max_length=300, description="The name to print."),
         AfterValidator(_on_one_line),
     ]
     hand: Annotated[Hand, Field(strict=False, description="The hand that delivers the ball.")]

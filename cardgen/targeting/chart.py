@@ -63,7 +63,8 @@ class Line:
     ``odds`` is None where the deck has no answer for a leave the bowler brought his own line for.
     ``foot_effect_boards`` is how many boards the arrival moves away from the ball side when the
     feet move one board away from it, the target kept. ``imagine`` is the pin whose spot to roll
-    over where no standing pin marks the aim.
+    over where no standing pin marks the aim. ``reaches``: the mean shot stays on the lane and
+    touches a pin of the leave, which it may not on a line that the bowler brought.
     """
 
     leave: Leave
@@ -75,6 +76,7 @@ class Line:
     entry_rad: float
     odds: Odds | None
     imagine: int | None
+    reaches: bool
     reason: Reason
     runner_up: Alternative | None
     foot_effect_boards: float
@@ -210,13 +212,13 @@ def _describe(
     rows = np.array([leave.front_row_m for leave in inside])
     arrival = thrown.path(rows[:, np.newaxis])
     x_row, entry = arrival.x_m[:, 0], arrival.angle_rad[:, 0]
-    touch = np.array(
-        [
-            first_touch_y_m(leave, float(x), float(angle))
-            for leave, x, angle in zip(inside, x_row, entry, strict=True)
-        ]
-    )
-    trace = thrown.path(touch[:, np.newaxis] * np.linspace(0, 1, _TRACE_POINTS))
+    touches = [
+        first_touch_y_m(leave, float(x), float(angle))
+        for leave, x, angle in zip(inside, x_row, entry, strict=True)
+    ]
+    ends = np.where([y is None for y in touches], rows, np.array(touches, dtype=np.float64))
+    trace = thrown.path(ends[:, np.newaxis] * np.linspace(0, 1, _TRACE_POINTS))
+    on_lane = np.all(np.abs(trace.x_m) <= EDGE_M, axis=1)
     arrivals = Arrivals(thrown, bowler.spread, tuple(sorted(set(rows.tolist()))))
     nearer, farther = (
         x_board(lines_of(bowler, ball, stand + by, target).path(rows[:, np.newaxis]).x_m[:, 0])
@@ -234,6 +236,7 @@ def _describe(
             entry_rad=float(entry[i]),
             odds=odds,
             imagine=None,
+            reaches=touches[i] is not None and bool(on_lane[i]),
             reason=plan.reason,
             runner_up=plan.runner_up,
             foot_effect_boards=float(farther[i] - nearer[i]),
