@@ -10,7 +10,7 @@ from cardgen.cards.card import card_of
 from cardgen.cards.words import Words
 from cardgen.drawing.card import back_scene, face_scene
 from cardgen.drawing.fonts import missing_glyphs
-from cardgen.drawing.lane import lane_frame
+from cardgen.drawing.laneframe import lane_frame
 from cardgen.drawing.pages import booklet_scenes
 from cardgen.drawing.theme import A7, Format
 from cardgen.errors import InputError, Problem

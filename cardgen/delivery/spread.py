@@ -17,10 +17,11 @@ class Spread:
     speed_mps: float
     rev_fraction: float
 
-    def covariance(self, rev_radps: float) -> FloatArray:
-        """Return the (4, 4) covariance of laydown, launch, speed and rev rate, in SI units."""
-        sd = (self.laydown_m, self.launch_rad, self.speed_mps, self.rev_fraction * rev_radps)
-        return np.diag(np.square(sd))
+    def deviations(self, rev_radps: float) -> FloatArray:
+        """Return the deviations (4,) of laydown, launch, speed and rev rate, in SI units."""
+        return np.array(
+            [self.laydown_m, self.launch_rad, self.speed_mps, self.rev_fraction * rev_radps]
+        )
 
     @classmethod
     def of(

@@ -4,7 +4,8 @@ from cardgen.cards.card import Call, Card, Note
 from cardgen.drawing.column import Column
 from cardgen.drawing.fonts import cap_height_mm, width_mm
 from cardgen.drawing.gauge import gauge_height_mm, gauge_view
-from cardgen.drawing.lane import lane_frame, lane_view
+from cardgen.drawing.lane import lane_view
+from cardgen.drawing.laneframe import lane_frame
 from cardgen.drawing.scene import Align, Scene, Text, Weight, moved
 from cardgen.drawing.theme import GREY, NAVY, RULE, Format
 from cardgen.units import POINT_MM

@@ -4,7 +4,8 @@ from cardgen.cards.booklet import Guide
 from cardgen.cards.card import Sketch
 from cardgen.drawing.column import Column
 from cardgen.drawing.fonts import cap_height_mm
-from cardgen.drawing.lane import LaneFrame, lane_frame, lane_view
+from cardgen.drawing.lane import lane_view
+from cardgen.drawing.laneframe import LaneFrame, lane_frame
 from cardgen.drawing.scene import Align, Disc, Item, Line, Point, Scene, Stroke, Text, Weight, moved
 from cardgen.drawing.theme import EDGE, INK, RULE, TICK, WHITE, Format
 from cardgen.lane.geometry import EDGE_M, GUTTER_M, board_x_m

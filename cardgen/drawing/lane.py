@@ -1,18 +1,15 @@
 """The lane from the approach to the pit, with one line on it.
 
-A lane is 60 ft long and 3 1/2 ft wide, so no card can show it to scale: across it is drawn wider
-than along, which the marks at 15, 30 and 45 ft keep in view. The pins have a panel of their own,
-cut off by a gap, where both scales are one, so that ball and pins meet as they really do. Drawn in
-its own frame, x = 0 on the lane's middle, and mirrored by one sign for a left-hander.
+The stretch of the drawing (see :mod:`cardgen.drawing.laneframe`) is kept in view by marks at 15, 30
+and 45 ft, and by ticks on every fifth board at the foul line, before the pins and at the arrows.
 """
-
-from dataclasses import dataclass
 
 import numpy as np
 
 from cardgen.cards.card import Sketch, board_text
 from cardgen.delivery.ball import STANDARD_RADIUS_M
 from cardgen.drawing.fonts import cap_height_mm
+from cardgen.drawing.laneframe import DECK_FROM_M, TICK_MM, LaneFrame
 from cardgen.drawing.scene import Align, Disc, Group, Item, Line, Polyline, Text, Transform, Weight
 from cardgen.drawing.theme import (
     ARROW,
@@ -36,84 +33,14 @@ from cardgen.lane.geometry import (
     CENTRE_BOARD,
     EDGE_M,
     GUTTER_M,
-    HEAD_PIN_M,
     LANE_END_M,
     board_x_m,
 )
 from cardgen.lane.rack import PIN_NUMBERS, PIN_RADIUS_M, pin_x_m, pin_y_m
 from cardgen.units import FOOT_M
 
-DECK_FROM_M = HEAD_PIN_M - 0.35
-"""Where the pins' panel begins: room for a ball that touches the head pin."""
-_APPROACH_SHARE = 0.22
-_APPROACH_TAIL_M = 1.0 * FOOT_M
-_PIT_MM = 1.2
-_TICK_MM = 0.9
 _LABELLED_BOARDS = (10, 20, 30)
 _SLIDE_M = 0.35 * FOOT_M  # the slide ends just short of the foul line
-
-
-@dataclass(frozen=True)
-class LaneFrame:
-    """The scales of a drawing of the lane: its size on paper and how far back its approach goes."""
-
-    width_mm: float
-    height_mm: float
-    mirror: int
-    approach_m: float
-    gap_mm: float
-
-    @property
-    def across(self) -> float:
-        """Millimetres for a metre across, and in the pins' panel also along."""
-        return self.width_mm / (2 * (EDGE_M + GUTTER_M))
-
-    @property
-    def deck_mm(self) -> float:
-        """Height of the pins' panel, pit included."""
-        return (LANE_END_M - DECK_FROM_M) * self.across + _PIT_MM
-
-    @property
-    def lane_top_mm(self) -> float:
-        """Where the lane's own panel begins, below the gap."""
-        return self.deck_mm + self.gap_mm
-
-    @property
-    def _approach_mm(self) -> float:
-        return _APPROACH_SHARE * self.height_mm
-
-    @property
-    def along(self) -> float:
-        """Millimetres for a metre along the lane before the pins."""
-        return (self.height_mm - self.lane_top_mm - self._approach_mm) / DECK_FROM_M
-
-    @property
-    def stretch(self) -> float:
-        """How many times too wide the lane is for its length."""
-        return self.across / self.along
-
-    def x(self, x_m: float) -> float:
-        """Return where x [m] of the inside frame lies, from the lane's middle."""
-        return self.mirror * (x_m * self.across)
-
-    def y(self, y_m: float) -> float:
-        """Return where y [m] lies, from the drawing's top."""
-        if y_m >= DECK_FROM_M:
-            return (LANE_END_M - y_m) * self.across + _PIT_MM
-        foul_mm = self.height_mm - self._approach_mm
-        if y_m >= 0:
-            return foul_mm - y_m * self.along
-        return foul_mm - y_m * self._approach_mm / self.approach_m
-
-
-def lane_frame(sketch: Sketch, fmt: Format, height_mm: float) -> LaneFrame:
-    """Return the frame of the lane for a format; the approach shows the stand and the dot rows."""
-    bowler = sketch.bowler
-    farthest = max(bowler.habits.distance_m, *bowler.sights.approach_dots_m)
-    gap = 2 * _TICK_MM + 0.8 + cap_height_mm(fmt.tick_pt)
-    return LaneFrame(
-        fmt.lane_width_mm, height_mm, bowler.hand.mirror, farthest + _APPROACH_TAIL_M, gap
-    )
 
 
 def lane_view(sketch: Sketch, frame: LaneFrame, fmt: Format) -> Group:
@@ -156,9 +83,9 @@ def _ticks(frame: LaneFrame, fmt: Format, marks: tuple[tuple[int, str], ...]) ->
     items: list[Item] = []
     for board in ARROW_BOARDS:
         x = frame.x(float(board_x_m(board)))
-        items.append(Line(x, foul, x, foul + _TICK_MM, TICK, f"foul-tick-{board}"))
-        items.append(Line(x, deck, x, deck + _TICK_MM, TICK, f"pin-tick-{board}"))
-        items.append(Line(x, lane - _TICK_MM, x, lane, TICK, f"lane-tick-{board}"))
+        items.append(Line(x, foul, x, foul + TICK_MM, TICK, f"foul-tick-{board}"))
+        items.append(Line(x, deck, x, deck + TICK_MM, TICK, f"pin-tick-{board}"))
+        items.append(Line(x, lane - TICK_MM, x, lane, TICK, f"lane-tick-{board}"))
         if board in _LABELLED_BOARDS:
             items.append(
                 Text(x, numbers_y, str(board), fmt.tick_pt, Weight.REGULAR, INK, Align.MIDDLE)
@@ -250,47 +177,25 @@ def _path(frame: LaneFrame, sketch: Sketch) -> list[Item]:
 
 def _labels(frame: LaneFrame, sketch: Sketch, fmt: Format) -> list[Item]:
     """The two numbers of the call at their marks, each on the side that the line leaves free."""
-    line, habits = sketch.line, sketch.bowler.habits
-    target_x = float(board_x_m(line.target))
-    rising = float(board_x_m(line.arrive)) - float(board_x_m(line.laydown))
-    free = -1 if rising > 0 else 1  # inside frame: past the target the path goes the other way
-    target = _beside(
-        frame,
-        target_x,
-        line.trace.target_y_m,
-        free,
-        1.2,
-        board_text(line.target),
-        fmt,
-        "target-label",
+    line = sketch.line
+    # Inside frame: past the target the path goes on away from where it came.
+    free = -1 if line.arrive < line.laydown else 1
+    target = (
+        frame.x(float(board_x_m(line.target))) + free * frame.mirror * 1.2,
+        frame.y(line.trace.target_y_m) - 0.4,
     )
-    stand_x = float(board_x_m(line.stand))
-    away = 1 if line.stand <= CENTRE_BOARD else -1
-    stand = _beside(
-        frame, stand_x, -habits.distance_m, away, 2.2, board_text(line.stand), fmt, "stand-label"
+    outwards = (1 if line.stand <= CENTRE_BOARD else -1) * frame.mirror
+    stand = (
+        frame.x(float(board_x_m(line.stand))) + outwards * 2.2,
+        frame.y(-sketch.bowler.habits.distance_m) + cap_height_mm(fmt.label_pt, Weight.BOLD) / 2,
     )
-    return [target, stand]
+    return [
+        _label(*target, free * frame.mirror, board_text(line.target), fmt, "target-label"),
+        _label(*stand, outwards, board_text(line.stand), fmt, "stand-label"),
+    ]
 
 
-def _beside(
-    frame: LaneFrame,
-    x_m: float,
-    y_m: float,
-    side: int,
-    apart_mm: float,
-    text: str,
-    fmt: Format,
-    name: str,
-) -> Text:
-    shown_side = side * frame.mirror
-    drop = cap_height_mm(fmt.label_pt, Weight.BOLD) / 2 if name == "stand-label" else -0.4
-    return Text(
-        frame.x(x_m) + shown_side * apart_mm,
-        frame.y(y_m) + drop,
-        text,
-        fmt.label_pt,
-        Weight.BOLD,
-        NAVY,
-        Align.START if shown_side > 0 else Align.END,
-        name,
-    )
+def _label(x_mm: float, y_mm: float, side: int, text: str, fmt: Format, name: str) -> Text:
+    """A number that runs away from its mark to the ``side``: 1 right, -1 left."""
+    align = Align.START if side > 0 else Align.END
+    return Text(x_mm, y_mm, text, fmt.label_pt, Weight.BOLD, NAVY, align, name)

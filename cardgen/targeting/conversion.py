@@ -28,10 +28,9 @@ class Arrivals:
         jacobian = lines.jacobian(planes)
         self.x_m, self.angle_rad = path.x_m, path.angle_rad
         self.jacobian = jacobian
-        error = spread.covariance(lines.ball.rev_radps)
         # x at every plane as a linear map of the four errors, and its covariance between planes.
-        place = jacobian[:, :, 0, :]
-        self._covariance = np.einsum("npi,ij,nqj->npq", place, error, place)
+        strayed = jacobian[:, :, 0, :] * spread.deviations(lines.ball.rev_radps)
+        self._covariance = strayed @ strayed.transpose(0, 2, 1)
 
     def row(self, leave: Leave) -> int:
         """Return the index of the plane where ``leave`` is met."""

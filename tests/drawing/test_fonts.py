@@ -74,17 +74,11 @@ def test_what_cannot_print_is_named_once_in_order() -> None:
     assert fonts.missing_glyphs("q\u0301") == ["\u0301"]  # no composed letter exists for it
 
 
-def test_printable_composes() -> None:
-    assert fonts.printable("re\u0301sume\u0301") == "résumé"
-
-
-def test_printable_names_characters_and_place() -> None:
+def test_width_names_the_characters_it_cannot_set() -> None:
     with pytest.raises(InputError) as caught:
-        fonts.printable("Pin ● seven\u200b", source="ana.yaml", where="bowler.name")
+        fonts.width_mm("Pin ● seven\u200b", 8)
     message = str(caught.value)
-    assert message.startswith(
-        "ana.yaml: bowler.name: the card font cannot print ● (U+25CF BLACK CIR"
-    )
+    assert message.startswith("the card font cannot print ● (U+25CF BLACK CIRCLE)")
     assert "(U+200B ZERO WIDTH SPACE)" in message
     assert "\u200b" not in message
 
