@@ -8,7 +8,7 @@ import numpy as np
 
 from cardgen.cards.card import Sketch, board_text
 from cardgen.delivery.ball import STANDARD_RADIUS_M
-from cardgen.drawing.fonts import cap_height_mm
+from cardgen.drawing.fonts import cap_height_mm, width_mm
 from cardgen.drawing.laneframe import DECK_FROM_M, TICK_MM, LaneFrame
 from cardgen.drawing.scene import Align, Disc, Group, Item, Line, Polyline, Text, Transform, Weight
 from cardgen.drawing.theme import (
@@ -40,6 +40,8 @@ from cardgen.lane.rack import PIN_NUMBERS, PIN_RADIUS_M, pin_x_m, pin_y_m
 from cardgen.units import FOOT_M
 
 _LABELLED_BOARDS = (10, 20, 30)
+_STAND_NUMBER_MM = 2.2  # from the middle of the stand's dot
+_NUMBER_CLEAR_MM = 0.15  # round figures reach a little beyond flat ones
 _SLIDE_M = 0.35 * FOOT_M  # the slide ends just short of the foul line
 
 
@@ -48,13 +50,14 @@ def lane_view(sketch: Sketch, frame: LaneFrame, fmt: Format) -> Group:
     items = (
         *_surface(frame),
         *_ticks(frame, fmt, sketch.marks),
-        *_approach(frame, sketch),
-        *_arrows(frame, sketch),
+        *_approach(frame, sketch, fmt),
+        *_arrows(frame, sketch, fmt),
         *_pins(frame, sketch),
         *_feet(frame, sketch),
         *_path(frame, sketch),
         _arrow(frame, sketch, sketch.line.target, target=True),
-        *_labels(frame, sketch, fmt),
+        _target_number(frame, sketch, fmt),
+        _stand_number(frame, sketch, fmt),
     )
     return Group(items, "lane", Transform.move(frame.width_mm / 2, 0))
 
@@ -98,25 +101,33 @@ def _ticks(frame: LaneFrame, fmt: Format, marks: tuple[tuple[int, str], ...]) ->
             items.append(Line(edge, y, edge + frame.x(side * 0.035), y, TICK, f"mark-{feet}"))
         text_y = y + cap_height_mm(fmt.tick_pt) / 2
         items.append(
-            Text(-frame.across * middle - 0.4, text_y, text, fmt.tick_pt, align=Align.MIDDLE)
+            Text(
+                frame.x(-middle) - frame.mirror * 0.4,
+                text_y,
+                text,
+                fmt.tick_pt,
+                align=Align.MIDDLE,
+            )
         )
     return items
 
 
-def _approach(frame: LaneFrame, sketch: Sketch) -> list[Item]:
+def _approach(frame: LaneFrame, sketch: Sketch, fmt: Format) -> list[Item]:
     """The dot rows, but for the dots that the stand's own dot and number would touch."""
     bowler, stand = sketch.bowler, sketch.line.stand
-    outwards = 1 if stand > CENTRE_BOARD else -1
-    return [
+    towards = -_number_side(frame, stand, fmt)  # boards rise against x
+    number = _stand_number(frame, sketch, fmt)
+    dots = (
         Disc(frame.x(float(board_x_m(board))), frame.y(-back), 0.3, fill=GREY, name="approach-dot")
         for back in bowler.sights.approach_dots_m
         for board in ARROW_BOARDS
         if abs(back - bowler.habits.distance_m) > 2 * FOOT_M
-        or not -4 < (board - stand) * outwards < 14
-    ]
+        or not -4 < (board - stand) * towards < 14
+    )
+    return [d for d in dots if not _touches(number, d.x_mm, d.y_mm, d.radius_mm, d.radius_mm)]
 
 
-def _arrow(frame: LaneFrame, sketch: Sketch, board: float, *, target: bool) -> Item:
+def _arrow(frame: LaneFrame, sketch: Sketch, board: float, *, target: bool) -> Polyline:
     """An arrowhead whose point lies on its board; the target's is solid and larger."""
     x = frame.x(float(board_x_m(board)))
     y = frame.y(float(sketch.bowler.sights.target_y_m(board)))
@@ -127,10 +138,16 @@ def _arrow(frame: LaneFrame, sketch: Sketch, board: float, *, target: bool) -> I
     return Polyline(corners, ARROW, closed=True, name=f"arrow-{board:g}")
 
 
-def _arrows(frame: LaneFrame, sketch: Sketch) -> list[Item]:
-    # An arrow that the target's would cover or touch is left out.
+def _arrows(frame: LaneFrame, sketch: Sketch, fmt: Format) -> list[Item]:
+    # An arrow that the target's or its number would cover or touch is left out.
+    number = _target_number(frame, sketch, fmt)
     others = [board for board in ARROW_BOARDS if abs(board - sketch.line.target) >= 3]
-    return [_arrow(frame, sketch, board, target=False) for board in others]
+    arrows = [_arrow(frame, sketch, board, target=False) for board in others]
+    return [
+        arrow
+        for arrow, ((left, low), (tip, high), _) in ((a, a.points_mm) for a in arrows)
+        if not _touches(number, tip, (low + high) / 2, tip - left, (low - high) / 2)
+    ]
 
 
 def _pins(frame: LaneFrame, sketch: Sketch) -> list[Item]:
@@ -175,27 +192,61 @@ def _path(frame: LaneFrame, sketch: Sketch) -> list[Item]:
     ]
 
 
-def _labels(frame: LaneFrame, sketch: Sketch, fmt: Format) -> list[Item]:
-    """The two numbers of the call at their marks, each on the side that the line leaves free."""
+def _target_number(frame: LaneFrame, sketch: Sketch, fmt: Format) -> Text:
+    """The target's number, on the side that the path leaves free."""
     line = sketch.line
     # Inside frame: past the target the path goes on away from where it came.
-    free = -1 if line.arrive < line.laydown else 1
-    target = (
-        frame.x(float(board_x_m(line.target))) + free * frame.mirror * 1.2,
+    side = (-1 if line.arrive < line.laydown else 1) * frame.mirror
+    return _label(
+        frame.x(float(board_x_m(line.target))) + side * 1.2,
         frame.y(line.trace.target_y_m) - 0.4,
+        side,
+        board_text(line.target),
+        fmt,
+        "target-label",
     )
-    outwards = (1 if line.stand <= CENTRE_BOARD else -1) * frame.mirror
-    stand = (
-        frame.x(float(board_x_m(line.stand))) + outwards * 2.2,
+
+
+def _stand_number(frame: LaneFrame, sketch: Sketch, fmt: Format) -> Text:
+    """The stand's number, level with its dot."""
+    stand = sketch.line.stand
+    side = _number_side(frame, stand, fmt) * frame.mirror
+    return _label(
+        frame.x(float(board_x_m(stand))) + side * _STAND_NUMBER_MM,
         frame.y(-sketch.bowler.habits.distance_m) + cap_height_mm(fmt.label_pt, Weight.BOLD) / 2,
+        side,
+        board_text(stand),
+        fmt,
+        "stand-label",
     )
-    return [
-        _label(*target, free * frame.mirror, board_text(line.target), fmt, "target-label"),
-        _label(*stand, outwards, board_text(line.stand), fmt, "stand-label"),
-    ]
+
+
+def _number_side(frame: LaneFrame, stand: float, fmt: Format) -> int:
+    """Return the side of the stand's number in the inside frame: outwards, away from the walk.
+
+    On the outermost boards it is inwards where it would come too near the card's edge.
+    """
+    outwards = 1 if stand <= CENTRE_BOARD else -1
+    room = frame.width_mm / 2 + fmt.margin_mm - fmt.safe_mm
+    number = width_mm(board_text(stand), fmt.label_pt, Weight.BOLD)
+    reach = abs(frame.x(float(board_x_m(stand)))) + _STAND_NUMBER_MM + number
+    return outwards if reach <= room else -outwards
 
 
 def _label(x_mm: float, y_mm: float, side: int, text: str, fmt: Format, name: str) -> Text:
     """A number that runs away from its mark to the ``side``: 1 right, -1 left."""
     align = Align.START if side > 0 else Align.END
     return Text(x_mm, y_mm, text, fmt.label_pt, Weight.BOLD, NAVY, align, name)
+
+
+def _touches(
+    number: Text, x_mm: float, y_mm: float, half_width_mm: float, half_height_mm: float
+) -> bool:
+    """Tell whether a mark about a point reaches into the number's rectangle."""
+    away = 1 if number.align is Align.START else -1
+    half = width_mm(number.text, number.size_pt, number.weight) / 2
+    rise = cap_height_mm(number.size_pt, number.weight) / 2
+    return (
+        abs(x_mm - number.x_mm - away * half) < half + half_width_mm
+        and abs(y_mm - number.y_mm + rise) < rise + half_height_mm + _NUMBER_CLEAR_MM
+    )

@@ -17,7 +17,7 @@ SKY = "#4A98C9"
 MIST = "#E3EFF6"
 """Sky thinned to a tint, for areas behind the drawing."""
 GREY = "#5A6068"
-"""Text of the second rank; contrast 6.4."""
+"""Text of the second rank; contrast 6.3."""
 WHITE = "#FFFFFF"
 
 HAIRLINE = Stroke(INK, 0.25 * POINT_MM)

@@ -1,0 +1,250 @@
+"""The other commands: results to standard output, messages to standard error, exit codes."""
+
+import json
+import re
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree
+
+import pytest
+
+from cardgen.cards.table import record_of
+from cardgen.cards.words import load_words
+from cardgen.lane.rack import Leave
+from cardgen.press import job_of, open_profile
+from cardgen.profile.loader import find_profile
+
+Run = Callable[..., Any]
+Profile = Callable[[str, str], str]
+Files = Callable[[], list[str]]
+
+
+def test_help_lists_exactly_the_commands(run: Run) -> None:
+    helped = run("--help")
+    assert (helped.code, helped.err) == (0, "")
+    listed = helped.out.partition("Commands:")[2].splitlines()
+    assert [line.split()[0] for line in listed if line.strip()] == [
+        *("make", "chart", "draw", "check", "schema")
+    ]
+
+
+@pytest.mark.parametrize("command", ["make", "chart", "draw", "check", "schema"])
+def test_every_command_has_help_that_begins_as_in_the_list(command: str, run: Run) -> None:
+    helped = run(command, "--help")
+    assert (helped.code, helped.err) == (0, "")
+    listed = re.search(rf"^  {command} +(.*)$", run("--help").out, re.MULTILINE)
+    assert listed is not None
+    first_words = " ".join(listed[1].split()[:4])
+    assert first_words.rstrip(".") in " ".join(helped.out.split())
+
+
+def test_version_and_unknown_commands(run: Run) -> None:
+    assert re.fullmatch(r"cardgen, version \d+\.\d+\.\d+\S*\n", run("--version").out)
+    unknown = run("bowl")
+    assert (unknown.code, unknown.out) == (2, "")
+    assert "'bowl'" in unknown.err
+
+
+def test_chart_is_a_table(run: Run) -> None:
+    shown = run("chart", "ilse-marchetti")
+    assert (shown.code, shown.err) == (0, "")
+    head, *rows = shown.out.splitlines()
+    assert re.split(" {2,}", head) == ["Leave", "Stand", "Target", "Ball", "In 100", "Room, boards"]
+    assert len(rows) == 13
+    assert re.split(" {2,}", rows[9])[:4] == ["10 pin •", "34", "20", "spare"]
+    assert rows[10:] == ["", "Boards count from the right.", "• your own line"]
+    assert {row.index("spare") for row in rows[:10]} == {head.index("Ball")}
+
+
+def test_chart_of_some_leaves_comes_in_the_order_asked(run: Run) -> None:
+    shown = run("chart", "wren-skobernik", "10", "7", "10")
+    assert shown.code == 0
+    names = [line.split("  ")[0] for line in shown.out.splitlines()]
+    assert names[1:3] == ["10 pin", "7 pin"]
+
+
+def test_chart_says_which_leave_it_cannot_answer(run: Run) -> None:
+    shown = run("chart", "ilse-marchetti", "3-10", "10")
+    assert shown.code == 1
+    assert shown.err == (
+        "3-10: no line; leaves of several pins need a line of your own in known_lines\n"
+    )
+    assert "10 pin" in shown.out
+    alone = run("chart", "ilse-marchetti", "3-10")
+    assert (alone.code, alone.out) == (1, "")
+
+
+def test_chart_answers_a_leave_one_has_a_line_for(run: Run, profile: Profile) -> None:
+    name = profile(
+        "me.yaml",
+        'bowler: Me\nhand: left\nknown_lines: [{leave: "2-7", stand: 31, target: 20.5}]\n',
+    )
+    shown = run("chart", name, "2-7")
+    assert (shown.code, shown.err) == (0, "")
+    assert re.split(" {2,}", shown.out.splitlines()[1])[:3] == ["Baby split •", "31", "20½"]
+
+
+@pytest.mark.parametrize(
+    "leave", ["11", "0", "3--10", "x", "3-3", "3,10", "", "1-2-3-4-5-6-7-8-99"]
+)
+@pytest.mark.parametrize("command", ["chart", "draw"])
+def test_what_is_no_leave(command: str, leave: str, run: Run, files: Files) -> None:
+    shown = run(command, "ilse-marchetti", leave)
+    assert (shown.code, shown.out) == (2, "")
+    assert shown.err.startswith("LEAVE: ")
+    assert len(shown.err.splitlines()) == 1
+    assert files() == []
+
+
+@pytest.mark.parametrize("demo", ["ilse-marchetti", "wren-skobernik"])
+def test_chart_as_json_is_the_record(demo: str, run: Run) -> None:
+    shown = run("chart", demo, "--json")
+    assert (shown.code, shown.err) == (0, "")
+    words = load_words("en")
+    chart = job_of(open_profile(find_profile(demo)).loaded, words).chart
+    assert json.loads(shown.out) == record_of(chart, words)
+    assert shown.out == run("chart", demo, "--json").out
+
+
+def test_json_of_nothing_is_still_json(run: Run) -> None:
+    shown = run("chart", "ilse-marchetti", "3-10", "--json")
+    assert shown.code == 1
+    assert json.loads(shown.out)["lines"] == []
+    assert "3-10: no line" in shown.err
+
+
+def test_draw_to_standard_output(run: Run, files: Files) -> None:
+    drawn = run("draw", "ilse-marchetti", "10")
+    assert (drawn.code, drawn.err) == (0, "")
+    root = ElementTree.fromstring(drawn.out.encode())
+    assert root.tag == "{http://www.w3.org/2000/svg}svg"
+    assert (root.get("width"), root.get("height")) == ("53.98mm", "85.6mm")
+    title = root.find("{http://www.w3.org/2000/svg}title")
+    assert title is not None
+    assert title.text == "10 pin, a spare card for Ilse Marchetti"
+    assert files() == []
+
+
+def test_draw_to_a_file(run: Run, tmp_path: Path, files: Files) -> None:
+    to_screen = run("draw", "wren-skobernik", "7", "--size", "a7", "--back").out
+    drawn = run("draw", "wren-skobernik", "7", "--size", "a7", "--back", "--svg", "a/card.svg")
+    assert (drawn.code, drawn.err) == (0, "")
+    assert drawn.out == str(Path("a", "card.svg")) + "\n"
+    assert (tmp_path / "a/card.svg").read_text(encoding="utf-8") == to_screen
+    assert 'width="74mm"' in to_screen
+    again = run("draw", "wren-skobernik", "10", "--svg", "a/card.svg")
+    assert again.code == 0
+    assert files() == ["a/card.svg"]
+
+
+def test_draw_does_not_bury_a_drawing_of_others(run: Run, tmp_path: Path) -> None:
+    theirs = tmp_path / "card.svg"
+    theirs.write_text("<svg xmlns='http://www.w3.org/2000/svg'/>", encoding="utf-8")
+    drawn = run("draw", "ilse-marchetti", "10", "--svg", "card.svg")
+    assert (drawn.code, drawn.out) == (2, "")
+    assert theirs.read_text(encoding="utf-8").startswith("<svg xmlns=")
+    assert run("draw", "ilse-marchetti", "10", "--svg", "card.svg", "--force").code == 0
+
+
+def test_draw_says_what_it_cannot_draw(run: Run, files: Files) -> None:
+    drawn = run("draw", "ilse-marchetti", "3-10", "--svg", "card.svg")
+    assert (drawn.code, drawn.out) == (1, "")
+    assert drawn.err.startswith("3-10: not drawn; ")
+    assert files() == []
+
+
+def test_draw_where_nothing_can_be_written(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "taken").write_text("", encoding="utf-8")
+    drawn = run("draw", "ilse-marchetti", "10", "--svg", "taken/card.svg")
+    assert (drawn.code, drawn.out) == (3, "")
+    assert "taken/card.svg: cannot be written" in drawn.err.replace("\\", "/")
+
+
+def test_check_finds_all_mistakes_at_once(run: Run, profile: Profile) -> None:
+    bad = profile("bad.yaml", "bowler: ''\nhand: up\nstand: {walk: two}\nshoes: 44\n")
+    worse = profile("worse.yaml", "oil_ft: 90\n")
+    checked = run("check", "ilse-marchetti", bad, worse)
+    assert (checked.code, checked.out) == (2, "")
+    for place in (
+        *("bad.yaml:1:9: bowler: ", "bad.yaml:2:7: hand: ", "bad.yaml:3:15: stand.walk: "),
+        *("bad.yaml:4:1: shoes: ", "worse.yaml:1:9: oil_ft: "),
+    ):
+        assert place in checked.err
+
+
+def test_check_of_what_is_fine(run: Run, profile: Profile) -> None:
+    lane = profile("lane.yaml", "oil_ft: 38\n")
+    emoji = profile("emoji.yaml", "bowler: Zoë 🎳\nhand: left\n")
+    checked = run("check", "ilse-marchetti", lane, emoji)
+    assert checked.code == 0
+    assert checked.out == "ilse-marchetti: fine\nlane.yaml: fine\nemoji.yaml: fine\n"
+    assert checked.err.startswith("emoji.yaml:1:9: bowler: printed as 'Zoë'")
+
+
+def test_check_makes_nothing(run: Run, files: Files) -> None:
+    run("check", "wren-skobernik")
+    assert files() == []
+
+
+KEYWORDS = {
+    *("$schema", "$defs", "$ref", "title", "description", "default", "type", "enum", "const"),
+    *("properties", "required", "additionalProperties", "items", "prefixItems", "minItems"),
+    *("maxItems", "minLength", "maxLength", "minimum", "maximum", "exclusiveMinimum"),
+    *("exclusiveMaximum", "multipleOf", "anyOf", "oneOf", "allOf", "pattern", "examples"),
+}
+"""Keywords of JSON Schema 2020-12, Core and Validation, as far as a profile may need them."""
+TYPES = {"null", "boolean", "object", "array", "number", "string", "integer"}
+
+
+def parts(schema: dict[str, Any]) -> Iterator[dict[str, Any]]:
+    """Yield a schema and every schema in it."""
+    yield schema
+    for key in ("$defs", "properties"):
+        for inner in schema.get(key, {}).values():
+            yield from parts(inner)
+    for key in ("anyOf", "oneOf", "allOf", "prefixItems"):
+        for inner in schema.get(key, []):
+            yield from parts(inner)
+    for key in ("items", "additionalProperties"):
+        if isinstance(schema.get(key), dict):
+            yield from parts(schema[key])
+
+
+def test_the_schema_has_the_shape_of_2020_12(run: Run) -> None:
+    shown = run("schema")
+    assert (shown.code, shown.err) == (0, "")
+    schema = json.loads(shown.out)
+    assert schema["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+    assert schema["type"] == "object"
+    assert sorted(schema["required"]) == ["bowler", "hand"]
+    assert schema["additionalProperties"] is False
+    assert {"schema", "bowler", "hand", "stand", "balls", "lane", "known_lines"} <= set(
+        schema["properties"]
+    )
+    for part in parts(schema):
+        assert set(part) <= KEYWORDS
+        types = part.get("type", [])
+        assert set([types] if isinstance(types, str) else types) <= TYPES
+        if "$ref" in part:
+            assert part["$ref"].removeprefix("#/$defs/") in schema["$defs"]
+        for name in part.get("required", []):
+            assert name in part["properties"]
+    described = [p for p in schema["properties"].values() if p.get("description")]
+    assert len(described) == len(schema["properties"])
+
+
+def test_the_schema_is_stable(run: Run) -> None:
+    assert run("schema").out == run("schema").out
+
+
+def test_a_profile_that_is_not_there(run: Run) -> None:
+    for args in (("chart", "ilsa-marchetti"), ("draw", "ilsa-marchetti", "10")):
+        shown = run(*args)
+        assert (shown.code, shown.out) == (2, "")
+        assert "did you mean 'ilse-marchetti'?" in shown.err
+
+
+def test_a_leave_reads_the_same_in_any_order(run: Run) -> None:
+    assert str(Leave.parse("10-3")) == "3-10"
+    assert run("chart", "ilse-marchetti", "10-3").err.startswith("3-10: no line")

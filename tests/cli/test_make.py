@@ -1,0 +1,199 @@
+"""``cardgen make``: what it writes, where, and above all what it does not."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+Run = Callable[..., Any]
+Profile = Callable[[str, str], str]
+Files = Callable[[], list[str]]
+GOOD = "bowler: Good Bowler\nhand: right\n"
+BAD = "bowler: Bad Bowler\nhand: middle\nstand:\n  walk: 3\n"
+SETTING = "Print the cards at actual size (100 %), two-sided, flipped on the long edge.\n"
+
+
+def test_a_booklet_goes_into_out(run: Run, profile: Profile, files: Files) -> None:
+    name = profile("me.yaml", GOOD)
+    made = run("make", name)
+    assert (made.code, made.err) == (0, "")
+    assert made.out == str(Path("out", "Good-Bowler-booklet.pdf")) + "\n"
+    assert files() == ["me.yaml", "out/Good-Bowler-booklet.pdf"]
+
+
+def test_cards_and_booklet_of_several_bowlers(run: Run, files: Files) -> None:
+    made = run(
+        *("make", "ilse-marchetti", "wren-skobernik.yaml", "--as", "cards", "--as", "booklet"),
+        *("--as", "cards", "--paper", "letter", "--size", "a7", "--out", "a/b"),
+    )
+    assert made.code == 0
+    assert made.out.splitlines() == [
+        str(Path("a", "b", name))
+        for name in (
+            "Ilse-Marchetti-cards.pdf",
+            "Ilse-Marchetti-booklet.pdf",
+            "Wren-Škobernik-cards.pdf",
+            "Wren-Škobernik-booklet.pdf",
+        )
+    ]
+    assert made.err == SETTING
+    assert len(files()) == 4
+
+
+def test_two_bowlers_of_one_name_get_two_files(run: Run, profile: Profile, files: Files) -> None:
+    names = [profile("a.yaml", GOOD), profile("b.yaml", GOOD.replace("Good", "GOOD"))]
+    made = run("make", *names)
+    assert made.code == 0
+    assert files()[2:] == ["out/GOOD-Bowler-2-booklet.pdf", "out/Good-Bowler-booklet.pdf"]
+
+
+def test_one_bad_profile_and_nothing_is_written(run: Run, profile: Profile, files: Files) -> None:
+    names = [profile("good.yaml", GOOD), profile("bad.yaml", BAD), profile("b2.yaml", "hand: left")]
+    made = run("make", *names, "no-such")
+    assert (made.code, made.out) == (2, "")
+    for place in ("bad.yaml:2:7: hand: ", "bad.yaml:4:9: stand.walk: ", "b2.yaml:1:1: bowler: "):
+        assert place in made.err
+    assert "no-such: there is no such profile" in made.err
+    assert "Traceback" not in made.err
+    assert files() == ["b2.yaml", "bad.yaml", "good.yaml"]
+
+
+def test_its_own_files_are_made_anew(run: Run, profile: Profile, tmp_path: Path) -> None:
+    name = profile("me.yaml", GOOD)
+    run("make", name)
+    first = (tmp_path / "out/Good-Bowler-booklet.pdf").read_bytes()
+    profile("me.yaml", GOOD + "stand: {distance_ft: 12}\n")
+    made = run("make", name)
+    assert made.code == 0
+    assert (tmp_path / "out/Good-Bowler-booklet.pdf").read_bytes() != first
+
+
+def test_a_foreign_file_stops_all_of_them(run: Run, tmp_path: Path, files: Files) -> None:
+    foreign = tmp_path / "out/Wren-Škobernik-booklet.pdf"
+    foreign.parent.mkdir()
+    foreign.write_bytes(b"%PDF-1.4 somebody's thesis")
+    made = run("make", "ilse-marchetti", "wren-skobernik")
+    assert (made.code, made.out) == (2, "")
+    assert "Wren-Škobernik-booklet.pdf: is there already and cardgen did not make it" in made.err
+    assert "--force" in made.err
+    assert foreign.read_bytes() == b"%PDF-1.4 somebody's thesis"
+    assert files() == ["out/Wren-Škobernik-booklet.pdf"]
+    forced = run("make", "ilse-marchetti", "wren-skobernik", "--force")
+    assert forced.code == 0
+    assert foreign.read_bytes().startswith(b"%PDF-1.7")
+    assert len(files()) == 2
+
+
+@pytest.mark.parametrize(
+    ("out", "code", "said"),
+    [("taken", 2, "taken"), ("taken/deeper", 3, "cannot be written")],
+)
+def test_a_folder_that_cannot_be(
+    out: str, code: int, said: str, run: Run, tmp_path: Path, files: Files
+) -> None:
+    (tmp_path / "taken").write_text("a file", encoding="utf-8")
+    made = run("make", "ilse-marchetti", "--out", out)
+    assert (made.code, made.out) == (code, "")
+    assert said in made.err
+    assert "Traceback" not in made.err
+    assert files() == ["taken"]
+
+
+def test_a_folder_in_the_place_of_a_file(run: Run, tmp_path: Path, files: Files) -> None:
+    (tmp_path / "out/Ilse-Marchetti-booklet.pdf").mkdir(parents=True)
+    made = run("make", "wren-skobernik", "ilse-marchetti")
+    assert (made.code, made.out) == (2, "")
+    assert "is a folder; name a file to write" in made.err
+    assert files() == []
+
+
+@pytest.mark.parametrize(
+    ("bowler", "stem"),
+    [
+        ("../../escaped", "escaped"),
+        ("/etc/passwd", "etc-passwd"),
+        ("..", "card"),
+        ("C:\\Users\\x", "C-Users-x"),
+        ("CON", "_CON"),
+        ("nul.txt", "_nul.txt"),
+        ("-rf *", "rf"),
+        ("W" * 60, "W" * 60),
+        ("Đurđa Ω Жук", "Đurđa-Ω-Жук"),
+    ],
+)
+def test_no_name_leaves_the_folder(
+    bowler: str, stem: str, run: Run, profile: Profile, files: Files
+) -> None:
+    name = profile("me.yaml", f"bowler: '{bowler}'\nhand: left\n")
+    made = run("make", name, "--out", "here")
+    assert made.code == 0
+    assert files() == [f"here/{stem}-booklet.pdf", "me.yaml"]
+
+
+def test_what_a_card_cannot_print_is_left_out_and_said(
+    run: Run, profile: Profile, files: Files
+) -> None:
+    name = profile("me.yaml", 'hand: right\nbowler: "Zoë 🎳 Doe"\n')
+    made = run("make", name)
+    assert made.code == 0
+    assert made.err.startswith(
+        "me.yaml:2:9: bowler: printed as 'Zoë Doe': no card can show U+1F3B3 BOWLING"
+    )
+    assert files() == ["me.yaml", "out/Zoë-Doe-booklet.pdf"]
+
+
+def test_a_name_of_nothing_printable_is_an_error(run: Run, profile: Profile, files: Files) -> None:
+    name = profile("me.yaml", "hand: right\nbowler: 🎳🎳\n")
+    made = run("make", name)
+    assert (made.code, made.out) == (2, "")
+    assert made.err.startswith("me.yaml:2:9: bowler: ")
+    assert "U+1F3B3 BOWLING" in made.err
+    assert files() == ["me.yaml"]
+
+
+def test_a_name_cannot_turn_the_writing_around(run: Run, profile: Profile, files: Files) -> None:
+    # Unicode TR36, bidirectional text spoofing: after U+202E text reads backwards
+    name = profile("me.yaml", "hand: right\nbowler: Ada \u202efdp.evil\n")
+    made = run("make", name)
+    assert made.code == 0
+    assert "U+202E RIGHT-TO-LEFT OVERRIDE" in made.err
+    assert "\u202e" not in made.err + made.out
+    assert files() == ["me.yaml", "out/Ada-fdp.evil-booklet.pdf"]
+
+
+def test_a_doubtful_line_of_ones_own_is_made_and_said(run: Run, profile: Profile) -> None:
+    name = profile("me.yaml", GOOD + 'known_lines: [{leave: "7", stand: 39, target: 39}]\n')
+    made = run("make", name)
+    assert made.code == 0
+    assert made.err.startswith("me.yaml: 7: your line from 39 over 39 does not come to the pins")
+
+
+@pytest.mark.parametrize(
+    "args",
+    [
+        ("--as", "posters"),
+        ("--paper", "a3"),
+        ("--size", "big"),
+        ("--words", "xx"),
+        ("--nonsense",),
+    ],
+)
+def test_options_that_do_not_exist(args: tuple[str, ...], run: Run, files: Files) -> None:
+    made = run("make", "ilse-marchetti", *args)
+    assert (made.code, made.out) == (2, "")
+    assert args[-1] in made.err
+    assert files() == []
+
+
+def test_a_date_that_cannot_be_printed(run: Run, files: Files) -> None:
+    made = run("make", "ilse-marchetti", "--date", "25 🎳 2026")
+    assert (made.code, made.out) == (2, "")
+    assert "U+1F3B3 BOWLING" in made.err
+    assert files() == []
+
+
+def test_make_needs_a_profile(run: Run) -> None:
+    made = run("make")
+    assert made.code == 2
+    assert "PROFILE" in made.err

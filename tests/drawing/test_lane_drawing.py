@@ -1,0 +1,315 @@
+"""The drawing of the lane measured on paper, with nothing of the code that drew it.
+
+The scales come from the drawing itself: the lane's edges, the foul line and the marks in feet. Lane
+41 1/2 in wide with 39 boards, pin spots 12 in apart, ball 8.5 to 8.595 in (USBC equipment
+specifications; the half-way 8.55 in is what a drawing may take).
+"""
+
+import math
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, fields, replace
+from itertools import pairwise
+
+import pytest
+
+from cardgen.cards.card import card_of
+from cardgen.cards.words import Words
+from cardgen.drawing.card import face_scene
+from cardgen.drawing.guide import guide_scene
+from cardgen.drawing.scene import (
+    Align,
+    Disc,
+    Group,
+    Item,
+    Line,
+    Point,
+    Polyline,
+    Scene,
+    Text,
+    Transform,
+)
+from cardgen.drawing.theme import FORMATS, Format
+from cardgen.lane.geometry import Hand
+from cardgen.lane.rack import Leave
+from cardgen.press import Job
+from cardgen.profile.bowler import Bowler
+from cardgen.targeting.chart import Chart, chart_for
+
+MakeBowler = Callable[..., Bowler]
+DEMOS = ("ilse-marchetti", "wren-skobernik")
+CLOSE_MM = 0.05
+ARROWS_FT = {5: 12.5, 10: 13.5, 15: 14.5, 20: 15.5, 25: 14.5, 30: 13.5, 35: 12.5}
+CONTACT_IN = 6.66
+"""Ball to pin axis where they touch: 8.55 / 2 + 2.38 in (derived; 2.38 in is the pin's radius at
+the ball's height, from the outline of a pin in the USBC specifications, from memory)."""
+ROWS = ((1,), (2, 3), (4, 5, 6), (7, 8, 9, 10))
+
+
+@dataclass(frozen=True)
+class Ruler:
+    """Where boards and feet lie on a page, read off the drawing."""
+
+    named: dict[str, list[tuple[Item, Transform]]]
+    left: float
+    right: float
+    foul_y: float
+    mm_per_ft: float
+    counts_from_right: bool
+
+    @classmethod
+    def of(cls, scene: Scene, hand: Hand) -> "Ruler":
+        named: dict[str, list[tuple[Item, Transform]]] = {}
+        for item, to_page in scene.walk():
+            named.setdefault(getattr(item, "name", ""), []).append((item, to_page))
+        edges = [t.point(i.x1_mm, i.y1_mm)[0] for i, t in named["lane-edge"]]  # type: ignore[union-attr]  # lines by name
+        foul, to_page = named["foul-line"][0]
+        foul_y = to_page.point(foul.x1_mm, foul.y1_mm)[1]  # type: ignore[union-attr]  # a line by name
+        marks = {
+            feet: named[f"mark-{feet}"][0][1].point(0, named[f"mark-{feet}"][0][0].y1_mm)[1]  # type: ignore[union-attr]  # lines by name
+            for feet in (15, 30, 45)
+        }
+        per_ft = (foul_y - marks[45]) / 45
+        assert foul_y - marks[15] == pytest.approx(15 * per_ft, abs=1e-9)
+        assert foul_y - marks[30] == pytest.approx(30 * per_ft, abs=1e-9)
+        return cls(named, min(edges), max(edges), foul_y, per_ft, hand is Hand.RIGHT)
+
+    @property
+    def mm_per_in(self) -> float:
+        return (self.right - self.left) / 41.5
+
+    def board_x(self, board: float) -> float:
+        """Return the middle of a board: 39 boards fill the lane from edge to edge."""
+        in_boards = (board - 0.5) / 39 * (self.right - self.left)
+        return self.right - in_boards if self.counts_from_right else self.left + in_boards
+
+    def lane_y(self, feet: float) -> float:
+        return self.foul_y - feet * self.mm_per_ft
+
+    def disc(self, name: str) -> Point:
+        ((item, to_page),) = self.named[name]
+        assert isinstance(item, Disc)
+        return to_page.point(item.x_mm, item.y_mm)
+
+    def discs(self, name: str) -> list[Point]:
+        return [t.point(i.x_mm, i.y_mm) for i, t in self.named.get(name, []) if isinstance(i, Disc)]
+
+    def points(self, name: str) -> list[Point]:
+        ((item, to_page),) = self.named[name]
+        assert isinstance(item, Polyline)
+        return [to_page.point(*point) for point in item.points_mm]
+
+
+def arrow_ft(board: float) -> float:
+    """Return how far the chevron of the house lane is on a board: straight between its arrows."""
+    steps = sorted(ARROWS_FT)
+    low = max(steps[0], min(steps[-2], 5 * math.floor(board / 5)))
+    share = (board - low) / 5
+    return ARROWS_FT[low] * (1 - share) + ARROWS_FT[low + 5] * share
+
+
+def to_segment(point: Point, start: Point, end: Point) -> float:
+    """Return the distance from a point to a piece of a line."""
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    along = ((point[0] - start[0]) * dx + (point[1] - start[1]) * dy) / (dx * dx + dy * dy)
+    along = min(max(along, 0.0), 1.0)
+    return math.dist(point, (start[0] + along * dx, start[1] + along * dy))
+
+
+@pytest.fixture(params=[f"{n}/{f}/{pin}" for n in DEMOS for f in FORMATS for pin in range(1, 11)])
+def drawn(request: pytest.FixtureRequest, demos: dict[str, Job]) -> tuple[Job, int, Ruler]:
+    name, fmt, pin = request.param.split("/")
+    job = demos[name]
+    line = job.chart.lines[int(pin) - 1]
+    scene = face_scene(card_of(line, job.chart, job.words), FORMATS[fmt])
+    return job, int(pin), Ruler.of(scene, job.chart.bowler.hand)
+
+
+def test_the_target_points_to_its_board_on_the_chevron(drawn: tuple[Job, int, Ruler]) -> None:
+    job, pin, ruler = drawn
+    target = job.chart.lines[pin - 1].target
+    tip = min(ruler.points("target"), key=lambda p: p[1])
+    expected = (ruler.board_x(target), ruler.lane_y(arrow_ft(target)))
+    assert math.dist(tip, expected) < CLOSE_MM
+    for board, feet in ARROWS_FT.items():
+        if f"arrow-{board}" in ruler.named:
+            arrow = min(ruler.points(f"arrow-{board}"), key=lambda p: p[1])
+            assert math.dist(arrow, (ruler.board_x(board), ruler.lane_y(feet))) < CLOSE_MM
+
+
+def test_the_path_goes_over_the_target(drawn: tuple[Job, int, Ruler]) -> None:
+    _, _, ruler = drawn
+    tip = min(ruler.points("target"), key=lambda p: p[1])
+    path = ruler.points("path")
+    assert min(to_segment(tip, a, b) for a, b in pairwise(path)) < CLOSE_MM
+
+
+def test_the_targets_number_is_on_the_side_that_the_path_leaves_free(
+    drawn: tuple[Job, int, Ruler],
+) -> None:
+    _, _, ruler = drawn
+    tip = min(ruler.points("target"), key=lambda p: p[1])
+    beyond = [x for x, y in ruler.points("path") if tip[1] - 8 < y < tip[1] - 2]
+    ((number, to_page),) = ruler.named["target-label"]
+    assert isinstance(number, Text)
+    side = to_page.point(number.x_mm, number.y_mm)[0] - tip[0]
+    aside = sum(beyond) / len(beyond) - tip[0]
+    if abs(aside) > 0.2:
+        assert side * aside < 0
+    assert (number.align is Align.START) == (side > 0)
+
+
+def test_the_stand_is_on_its_board_at_its_distance(drawn: tuple[Job, int, Ruler]) -> None:
+    job, pin, ruler = drawn
+    x, y = ruler.disc("stand")
+    assert x == pytest.approx(ruler.board_x(job.chart.lines[pin - 1].stand), abs=CLOSE_MM)
+    # The approach has a scale of its own, read off a row of dots.
+    rows = sorted({round(dot[1], 6) for dot in ruler.discs("approach-dot")})
+    feet = job.loaded.lane.approach_dots_ft
+    assert len(rows) == len(feet)
+    for row, distance in zip(rows, feet, strict=True):
+        per_ft = (row - ruler.foul_y) / distance
+        back = (y - ruler.foul_y) / per_ft
+        # The fit may move the distance off the profile's; the chart's bowler has what is drawn.
+        assert back == pytest.approx(job.chart.bowler.habits.distance_m / 0.3048, abs=0.01)
+
+
+def test_the_ball_is_set_down_on_the_foul_line(drawn: tuple[Job, int, Ruler]) -> None:
+    job, pin, ruler = drawn
+    x, y = ruler.disc("laydown")
+    assert y == pytest.approx(ruler.foul_y, abs=CLOSE_MM)
+    assert x == pytest.approx(ruler.board_x(job.chart.lines[pin - 1].laydown), abs=CLOSE_MM)
+    assert math.dist(ruler.points("path")[0], (x, y)) < CLOSE_MM
+
+
+def test_the_ball_touches_the_pin_at_true_scale(drawn: tuple[Job, int, Ruler]) -> None:
+    _, _, ruler = drawn
+    ball, (pin,) = ruler.disc("ball"), ruler.discs("standing-pin")
+    assert math.dist(ball, pin) / ruler.mm_per_in == pytest.approx(CONTACT_IN, abs=0.01)
+    assert math.dist(ball, ruler.points("path-at-pins")[-1]) < CLOSE_MM
+    ((drawn_ball, _),) = ruler.named["ball"]
+    assert isinstance(drawn_ball, Disc)
+    assert 8.5 <= 2 * drawn_ball.radius_mm / ruler.mm_per_in <= 8.595
+
+
+def test_standing_pins_are_solid_and_fallen_ones_open(drawn: tuple[Job, int, Ruler]) -> None:
+    _, pin, ruler = drawn
+    (standing,) = ruler.named["standing-pin"]
+    fallen = ruler.named["fallen-pin"]
+    assert isinstance(standing[0], Disc)
+    assert standing[0].fill is not None
+    assert len(fallen) == 9
+    assert all(isinstance(i, Disc) and i.fill is None and i.stroke is not None for i, _ in fallen)
+    # The spots: an equilateral triangle of 36 in, head pin nearest, numbers from the left.
+    spots = ruler.discs("fallen-pin") + ruler.discs("standing-pin")
+    middle = (ruler.left + ruler.right) / 2
+    head_y = max(y for _, y in spots)
+    number_at = {}
+    for row, pins in enumerate(ROWS):
+        for place, number in enumerate(pins):
+            number_at[number] = (
+                middle + (2 * place - row) * 6 * ruler.mm_per_in,
+                head_y - row * 12 * math.sqrt(3) / 2 * ruler.mm_per_in,
+            )
+    for spot in number_at.values():
+        assert min(math.dist(spot, place) for place in spots) < CLOSE_MM
+    assert math.dist(ruler.disc("standing-pin"), number_at[pin]) < CLOSE_MM
+
+
+def test_a_known_line_for_several_pins_is_drawn_to_its_first_touch(
+    job_from: Callable[[str], Job],
+) -> None:
+    job = job_from(
+        "bowler: Demo\nhand: right\n"
+        'known_lines: [{leave: "3-10", stand: 31, target: 20},'
+        ' {leave: "1-2-10", stand: 24, target: 20}]\n'
+    )
+    for line in job.chart.lines[10:]:
+        for fmt in FORMATS.values():
+            ruler = Ruler.of(face_scene(card_of(line, job.chart, job.words), fmt), Hand.RIGHT)
+            pins = ruler.discs("standing-pin")
+            assert len(pins) == len(line.leave)
+            nearest = min(math.dist(ruler.disc("ball"), pin) for pin in pins)
+            assert nearest / ruler.mm_per_in == pytest.approx(CONTACT_IN, abs=0.01)
+
+
+def _mirror_point(point: Point) -> Point:
+    return (-point[0], point[1])
+
+
+def _as_seen(item: Item, *, mirrored: bool) -> object:
+    """Return an item as a value in which the order of a shape's corners plays no part."""
+    mirror = _mirror_point if mirrored else (lambda point: point)
+    if isinstance(item, Line):
+        ends = mirror((item.x1_mm, item.y1_mm)), mirror((item.x2_mm, item.y2_mm))
+        return ("line", tuple(sorted(ends)), item.stroke, item.name)
+    if isinstance(item, Polyline):
+        points = tuple(mirror(point) for point in item.points_mm)
+        shape = tuple(sorted(points)) if item.closed else points
+        return ("shape", shape, item.stroke, item.fill, item.closed, item.name)
+    if isinstance(item, Disc):
+        return (
+            "disc",
+            mirror((item.x_mm, item.y_mm)),
+            item.radius_mm,
+            item.stroke,
+            item.fill,
+            item.name,
+        )
+    assert isinstance(item, Text)
+    turned = {Align.START: Align.END, Align.END: Align.START, Align.MIDDLE: Align.MIDDLE}
+    align = turned[item.align] if mirrored else item.align
+    plain = {f.name: getattr(item, f.name) for f in fields(item) if f.name not in ("x_mm", "align")}
+    return ("text", mirror((item.x_mm, item.y_mm)), align, tuple(sorted(plain.items(), key=str)))
+
+
+def lane_of(chart: Chart, words: Words, fmt: Format) -> Group:
+    card = card_of(chart.lines[0], chart, words)
+    return next(
+        item
+        for item in face_scene(card, fmt).items
+        if isinstance(item, Group) and item.name == "lane"
+    )
+
+
+@pytest.mark.parametrize("fmt", FORMATS)
+@pytest.mark.parametrize("pin", range(1, 11))
+def test_a_left_handers_lane_is_the_mirror_image_to_the_bit(
+    pin: int, fmt: str, make_bowler: MakeBowler, words: Words
+) -> None:
+    leave = Leave.of(pin)
+    right = make_bowler(hand=Hand.RIGHT, rotation_deg=30.0, half_boards=True)
+    left = replace(right, hand=Hand.LEFT)
+    lanes = [
+        lane_of(chart_for(bowler, [shot]), words, FORMATS[fmt])
+        for bowler, shot in ((right, leave), (left, leave.mirrored))
+    ]
+    one = Counter(_as_seen(item, mirrored=True) for item in lanes[0].items)
+    other = Counter(_as_seen(item, mirrored=False) for item in lanes[1].items)
+    assert one == other
+    assert one != Counter(_as_seen(item, mirrored=False) for item in lanes[0].items)
+    assert lanes[0].transform == lanes[1].transform
+
+
+def test_the_guide_points_at_what_it_explains(
+    demos: dict[str, Job], booklet: Callable[[Job], object]
+) -> None:
+    for job in demos.values():
+        guide = booklet(job).pages[1]  # type: ignore[attr-defined]  # a booklet
+        scene = guide_scene(guide, FORMATS["a7"])
+        ruler = Ruler.of(scene, job.chart.bowler.hand)
+        leaders = [
+            [t.point(i.x1_mm, i.y1_mm), t.point(i.x2_mm, i.y2_mm)]
+            for i, t in ruler.named["leader"]
+            if isinstance(i, Line)
+        ]
+        assert len(leaders) == len(guide.keys) == 6
+        stand, laydown = ruler.disc("stand"), ruler.disc("laydown")
+        assert math.dist(leaders[0][0], stand) < 2.0
+        assert math.dist(leaders[2][0], laydown) < 2.0
+        target = ruler.points("target")
+        assert min(x for x, _ in target) <= leaders[3][0][0] <= max(x for x, _ in target)
+        path = ruler.points("path")
+        near = min(to_segment(leaders[4][0], a, b) for a, b in pairwise(path))
+        assert near < CLOSE_MM
+        assert min(math.dist(leaders[5][0], p) for p in ruler.discs("fallen-pin")) < CLOSE_MM
