@@ -11,7 +11,7 @@ from cardgen.cards.words import Words
 from cardgen.drawing.card import back_scene, face_scene
 from cardgen.drawing.fonts import missing_glyphs
 from cardgen.drawing.laneframe import lane_frame
-from cardgen.drawing.pages import booklet_scenes
+from cardgen.drawing.pages import booklet_scenes, page_scenes
 from cardgen.drawing.theme import A7, Format
 from cardgen.errors import InputError, Problem
 from cardgen.lane.rack import Leave
@@ -60,8 +60,8 @@ class Job:
         """Return the cards of size ``fmt`` on sheets of ``paper``, every front with its back."""
         deck = cards_of(self.chart, self.words)
         sheets = impose(
-            [face_scene(card, fmt) for card in deck.cards],
-            [back_scene(card, fmt) for card in deck.cards],
+            [*(face_scene(card, fmt) for card in deck.cards), *page_scenes(deck.key, fmt)],
+            [*(back_scene(card, fmt) for card in deck.cards), *page_scenes(deck.care, fmt)],
             paper,
             SheetWords(
                 job=deck.title,

@@ -35,7 +35,9 @@ class Assumptions:
 
 def assumptions_of(loaded: LoadedProfile, chart: Chart, words: Words) -> Assumptions:
     """Return the assumptions behind ``chart``, made from ``loaded``."""
-    notes = [words("assumptions.pins_note"), words("assumptions.spread_note")]
+    notes = [words("assumptions.pins_note")]
+    if isinstance(loaded.profile.spread, str):
+        notes.append(words("assumptions.spread_note"))
     if chart.fit.lines_used:
         notes.insert(0, words("assumptions.fit_note", count=chart.fit.lines_used))
     return Assumptions(
@@ -71,11 +73,15 @@ class _Sections:
         label: str,
         value: str,
         *fields: str,
-        fitted: bool = False,
+        otherwise: str = "",
     ) -> Assumption:
+        """Return a row; its number is the bowler's own if the profile gives one of ``fields``.
+
+        ``otherwise`` is the origin it has in any case.
+        """
         given = any(field in self._loaded.given for field in fields)
-        origin = "fitted" if fitted else "yours" if given else "default"
-        return Assumption(label, value, self._words(f"assumptions.{origin}"), not (given or fitted))
+        origin = otherwise or ("yours" if given else "default")
+        return Assumption(label, value, self._words(f"assumptions.{origin}"), origin == "default")
 
     def _text(self, unit: str, **values: object) -> str:
         return self._words(f"assumptions.{unit}", **values)
@@ -84,24 +90,25 @@ class _Sections:
         return self._words(f"assumptions.{name}", **values)
 
     def _stand(self) -> Iterator[Assumption]:
-        habits, fitted = self._bowler.habits, bool(self._chart.fit.lines_used)
+        habits = self._bowler.habits
+        fitted = "fitted" if self._chart.fit.lines_used else ""
         yield self._row(
             self._label("distance"),
             self._text("feet_unit", value=f"{habits.distance_m / FOOT_M:.1f}"),
             "stand.distance_ft",
-            fitted=fitted,
+            otherwise=fitted,
         )
         yield self._row(
             self._label("gap"),
             self._text("boards_unit", value=f"{habits.gap_m / BOARD_M:.1f}"),
             "stand.ball_gap_boards",
-            fitted=fitted,
+            otherwise=fitted,
         )
         yield self._row(
             self._label("walk"),
             self._text("walk_unit", value=f"{100 * habits.walk:.0f}"),
             "stand.walk",
-            fitted=fitted,
+            otherwise=fitted,
         )
         yield self._row(
             self._label("drift"),
@@ -123,7 +130,9 @@ class _Sections:
 
     def _spread(self) -> Iterator[Assumption]:
         spread = self._bowler.spread
-        # A level names all four spreads; the numbers behind it are still ours.
+        # A level that the bowler names stands for four numbers of ours.
+        by_level = isinstance(self._loaded.profile.spread, str) and "spread" in self._loaded.given
+        level = "level" if by_level else ""
         for name, unit, value in (
             ("angle_deg", "degrees_unit", f"{spread.launch_rad / DEGREE_RAD:.2f}"),
             ("laydown_boards", "boards_unit", f"{spread.laydown_m / BOARD_M:.1f}"),
@@ -131,7 +140,7 @@ class _Sections:
             ("rev_percent", "percent_unit", f"{100 * spread.rev_fraction:.0f}"),
         ):
             label = self._label(f"spread_{name.split('_')[0]}")
-            yield self._row(label, self._text(unit, value=value), f"spread.{name}")
+            yield self._row(label, self._text(unit, value=value), f"spread.{name}", otherwise=level)
 
     def _ball(self, name: str, spec: BallSpec) -> Iterator[Assumption]:
         ball = self._words(f"balls.{name}")

@@ -10,6 +10,7 @@ from cardgen.cards.words import Words
 from cardgen.lane.geometry import Hand
 from cardgen.lane.rack import Leave
 from cardgen.profile.loader import LoadedProfile
+from cardgen.profile.schema import BallSpec
 from cardgen.targeting.chart import Chart
 from cardgen.units import FOOT_M
 
@@ -82,17 +83,29 @@ class Booklet:
 
 @dataclass(frozen=True, eq=False)
 class CardSet:
-    """A title for the file, and the cards in order."""
+    """A title for the file, the cards in order, and the card that goes with them.
+
+    Its front is the key to the others, its back the cautions.
+    """
 
     title: str
     cards: tuple[Card, ...]
+    key: Advice
+    care: Advice
 
 
 def cards_of(chart: Chart, words: Words) -> CardSet:
-    """Return a card for each line of ``chart``."""
+    """Return a card for each line of ``chart``, and the key to them."""
+    key = words.all(
+        "key_card.points",
+        side=side_word(words, chart.bowler.hand, ball_side=True),
+        distance=f"{chart.bowler.habits.distance_m / FOOT_M:.1f}",
+    )
     return CardSet(
-        words("document.cards", bowler=chart.bowler.name),
-        tuple(card_of(line, chart, words) for line in chart.lines),
+        title=words("document.cards", bowler=chart.bowler.name),
+        cards=tuple(card_of(line, chart, words) for line in chart.lines),
+        key=Advice(words("key_card.title"), key, points=True),
+        care=Advice(words("key_card.care_title"), words.all("key_card.care"), points=True),
     )
 
 
@@ -142,20 +155,26 @@ def _example(chart: Chart) -> Leave:
 def _cover(loaded: LoadedProfile, chart: Chart, words: Words, date: str) -> Cover:
     bowler = chart.bowler
     hand = words("cover.hand_right" if bowler.hand is Hand.RIGHT else "cover.hand_left")
-    spare = loaded.profile.balls.spare
     facts = [
         f"{hand}, {words(f'cover.{bowler.style}')}",
         words("cover.count", side=side_word(words, bowler.hand, ball_side=True)),
-        words(
-            "cover.ball",
-            ball=words("balls.spare"),
-            cover=words(f"covers.{spare.cover}"),
-            weight=f"{spare.weight_lb:g}",
-            speed=speed_text(bowler.ball("spare").speed_mps),
-        ),
     ]
-    if isinstance(loaded.profile.lane, str):
-        facts.append(words("cover.lane", lane=loaded.profile.lane))
+    used = {line.ball for line in chart.lines}
+    for ball in bowler.balls:
+        if ball.name in used:
+            spec: BallSpec = getattr(loaded.profile.balls, ball.name)
+            facts.append(
+                words(
+                    "cover.ball",
+                    ball=words(f"balls.{ball.name}"),
+                    cover=words(f"covers.{spec.cover}"),
+                    weight=f"{spec.weight_lb:g}",
+                    speed=speed_text(ball.speed_mps),
+                )
+            )
+    lane = loaded.profile.lane
+    shown = lane if isinstance(lane, str) else words("cover.lane_own")
+    facts.append(words("cover.lane", lane=shown))
     return Cover(
         title=words("cover.title"),
         bowler=bowler.name,

@@ -1,9 +1,10 @@
 """What one card says about one line, front and back."""
 
+import math
 from dataclasses import dataclass
 
 from cardgen.cards.words import Words
-from cardgen.lane.geometry import BOARDS, Hand
+from cardgen.lane.geometry import ARROW_BOARDS, BOARDS, Hand
 from cardgen.lane.rack import Leave
 from cardgen.profile.bowler import Bowler
 from cardgen.targeting.aim import Reason
@@ -62,13 +63,18 @@ class Sketch:
 
 @dataclass(frozen=True, eq=False)
 class Card:
-    """One card. ``summary`` is its call in a few words, ``sketch`` what the lane drawing shows."""
+    """One card.
+
+    ``arrow`` is the target again, by the arrows; ``summary`` the call in a few words; ``sketch``
+    what the lane drawing shows; ``owner`` whose card it is.
+    """
 
     leave: Leave
     name: str
     kind: str
     stand: Call
     target: Call
+    arrow: str
     count: str
     ball: str
     manner: str
@@ -82,7 +88,7 @@ class Card:
     remedy_heading: str
     remedies: tuple[Remedy, ...]
     why: Note
-    caution: str
+    owner: str
 
 
 def board_text(board: float) -> str:
@@ -115,10 +121,11 @@ def card_of(line: Line, chart: Chart, words: Words) -> Card:
     speed = words("card.speed", speed=speed_text(ball.speed_mps))
     return Card(
         leave=line.leave,
-        name=words.leave_title(line.leave),
+        name=leave_label(line.leave, words),
         kind=_kind(line.leave, words),
         stand=Call(words("card.stand"), stand),
         target=Call(words("card.target"), target),
+        arrow=_arrow(line.target, bowler.hand, words),
         count=words("card.count", side=side_word(words, bowler.hand, ball_side=True)),
         ball=words(f"balls.{line.ball}"),
         manner=f"{words('card.flat') if flat else words('card.turned')}, {speed}",
@@ -132,16 +139,33 @@ def card_of(line: Line, chart: Chart, words: Words) -> Card:
         room=None if line.odds is None else _room(line.target, line.odds, words),
         feet=Note(words("back.feet"), (_feet(line, bowler.hand, words),)),
         remedy_heading=words("back.miss"),
-        remedies=() if line.odds is None else _remedies(line, line.odds, bowler.hand, words),
-        why=Note(words("back.why"), _why(line, words)),
-        caution=words("back.caution"),
+        remedies=() if line.odds is None else _remedies(line, line.odds, bowler, words),
+        why=Note(words("back.why"), _why(line, chart.favourite_target, words)),
+        owner=words(
+            "back.bowler", bowler=bowler.name, hand=words(f"back.hand_{bowler.hand.value}")
+        ),
     )
 
 
+def leave_label(leave: Leave, words: Words) -> str:
+    """Return what a leave is called where two must not be confused: some share a trade name."""
+    return words.leave_title(leave) if len(leave) == 1 else str(leave)
+
+
 def _kind(leave: Leave, words: Words) -> str:
-    """Return what sort of leave it is, and its pins where the name does not tell them."""
-    kind = words(f"kinds.{leave.kind.value}")
-    return kind if len(leave) == 1 else f"{kind} {leave}"
+    """Return the trade name of a leave that is called by its pins, else what sort it is."""
+    named = words.leave_name(leave) if len(leave) > 1 else None
+    return named or words(f"kinds.{leave.kind.value}")
+
+
+def _arrow(target: float, hand: Hand, words: Words) -> str:
+    """Return a target by the nearest arrow, the arrows counted like the boards (trade use)."""
+    number, board = min(enumerate(ARROW_BOARDS), key=lambda arrow: abs(arrow[1] - target))
+    arrow = words.all("arrows.names")[number]
+    if target == board:
+        return words("arrows.on", arrow=arrow)
+    side = side_word(words, hand, ball_side=target < board)
+    return words("arrows.off", boards=board_text(abs(target - board)), side=side, arrow=arrow)
 
 
 def _chance(odds: Odds | None, words: Words) -> str:
@@ -170,31 +194,47 @@ def _feet(line: Line, hand: Hand, words: Words) -> str:
     )
 
 
-def _remedies(line: Line, odds: Odds, hand: Hand, words: Words) -> tuple[Remedy, ...]:
-    """Return what to move after missing to either side: enough to bring the last miss back.
+def _remedies(line: Line, odds: Odds, bowler: Bowler, words: Words) -> tuple[Remedy, ...]:
+    """Return what to move after missing to either side: enough to bring a close miss back.
 
     A ball that just slips past the pin is off by the distance from the aim to the window's end.
     Feet follow the miss (common practice): with the target kept they turn the line the other way.
+    Where the feet would leave the boards that this bowler stands on, the target moves instead,
+    against the miss.
     """
     near, far = odds.window_boards
     remedies = []
     for ball_side, end in ((False, far), (True, near)):
-        side = "right" if (hand is Hand.RIGHT) == ball_side else "left"
-        boards = max(1, round(abs(end - line.arrive) / abs(line.foot_effect_boards)))
+        side = "right" if (bowler.hand is Hand.RIGHT) == ball_side else "left"
         lost = words(f"back.side_{side}")
         gutter = end < 1 or end > BOARDS
         remedies.append(
             Remedy(
                 words("back.miss_gutter" if gutter else "back.miss_past", side=lost),
-                words("back.miss_move", boards=boards, side=words(f"sides.{side}")),
+                _move(line, end - line.arrive, bowler, words),
             )
         )
     # In the order in which the bowler sees them.
-    return tuple(remedies if hand is Hand.RIGHT else remedies[::-1])
+    return tuple(remedies if bowler.hand is Hand.RIGHT else remedies[::-1])
 
 
-def _why(line: Line, words: Words) -> tuple[str, ...]:
-    said = [words(f"reasons.{line.reason.value}", target=board_text(line.target))]
+def _move(line: Line, missed_boards: float, bowler: Bowler, words: Words) -> str:
+    """Return the move that takes ``missed_boards`` (positive away from the ball side) back."""
+    feet = round(-missed_boards / line.foot_effect_boards) or math.copysign(1, missed_boards)
+    first, last = bowler.stand_boards
+    if first <= line.stand + feet <= last:
+        key, boards = "back.move_feet", feet
+    else:
+        key = "back.move_target"
+        boards = round(-missed_boards / line.target_effect_boards) or -math.copysign(
+            1, missed_boards
+        )
+    side = side_word(words, bowler.hand, ball_side=boards < 0)
+    return words(key, boards=f"{abs(boards):.0f}", side=side)
+
+
+def _why(line: Line, favourite: float, words: Words) -> tuple[str, ...]:
+    said = [words(f"reasons.{line.reason.value}", favourite=board_text(favourite))]
     if (second := line.runner_up) is not None and line.reason is not Reason.OWN:
         values = {
             "stand": board_text(second.stand),

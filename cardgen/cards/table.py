@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from cardgen.cards.card import board_text, in_hundred, side_word
+from cardgen.cards.card import board_text, in_hundred, leave_label, side_word
 from cardgen.cards.words import Words
 from cardgen.targeting.chart import Chart, Line
 from cardgen.units import DEGREE_RAD
@@ -37,7 +37,7 @@ def table_of(chart: Chart, words: Words) -> Table:
     """Return the chart's table."""
     rows = tuple(
         Row(
-            leave=words.leave_title(line.leave),
+            leave=leave_label(line.leave, words),
             stand=board_text(line.stand),
             target=board_text(line.target),
             ball=words(f"table.{line.ball}"),
@@ -62,6 +62,7 @@ def table_of(chart: Chart, words: Words) -> Table:
         notes=(
             words("table.count", side=side_word(words, chart.bowler.hand, ball_side=True)),
             *([words("table.own_note")] if any(row.own for row in rows) else []),
+            words("table.chance_note"),
         ),
     )
 

@@ -38,9 +38,13 @@ class Words:
         """The BCP 47 tag of the language."""
         return self("language")
 
+    def leave_name(self, leave: Leave) -> str | None:
+        """Return the trade's name of ``leave``, None where it has none; some share one."""
+        return self.texts.get(f"leaves.{leave}")
+
     def leave(self, leave: Leave) -> str:
         """Return the trade's name of ``leave``, or its pins where it has none."""
-        return self.texts.get(f"leaves.{leave}") or self("leaves.other", pins=leave)
+        return self.leave_name(leave) or self("leaves.other", pins=leave)
 
     def leave_title(self, leave: Leave) -> str:
         """Return the name of ``leave`` as it begins a line."""

@@ -2,7 +2,7 @@
 
 from cardgen.cards.card import Call, Card, Note
 from cardgen.drawing.column import Column
-from cardgen.drawing.fonts import cap_height_mm, width_mm
+from cardgen.drawing.fonts import cap_height_mm, shortened, width_mm
 from cardgen.drawing.gauge import gauge_height_mm, gauge_view
 from cardgen.drawing.lane import lane_view
 from cardgen.drawing.laneframe import lane_frame
@@ -22,8 +22,9 @@ def face_scene(card: Card, fmt: Format) -> Scene:
 
     call.y_mm = fmt.margin_mm + 0.21 * fmt.inner_height_mm
     _figure(call, card.stand, fmt)
-    call.y_mm = fmt.margin_mm + 0.45 * fmt.inner_height_mm
+    call.y_mm = fmt.margin_mm + 0.43 * fmt.inner_height_mm
     _figure(call, card.target, fmt)
+    call.text(card.arrow, fmt.label_pt, colour=GREY)
 
     call.y_mm = fmt.margin_mm + 0.70 * fmt.inner_height_mm
     call.text(card.ball, fmt.body_pt, Weight.BOLD)
@@ -44,6 +45,8 @@ def _figure(column: Column, call: Call, fmt: Format) -> None:
     column.text(call.label, fmt.label_pt, Weight.MEDIUM, colour=NAVY)
     column.space(0.4)
     column.text(call.figure, fmt.figure_pt, Weight.BOLD, name=f"figure-{call.label}")
+    # Figures have nothing below their baseline: what follows moves up by half of what was left.
+    column.space(-0.3 * fmt.figure_pt * POINT_MM)
 
 
 def back_scene(card: Card, fmt: Format) -> Scene:
@@ -54,7 +57,10 @@ def back_scene(card: Card, fmt: Format) -> Scene:
 
     _head(page, card.chance.heading, fmt)
     page.space(0.5)
-    page.text(card.chance.lines[0], fmt.head_pt, Weight.BOLD)
+    if card.room is None:
+        page.text(card.chance.lines[0], fmt.body_pt)
+    else:
+        page.text(card.chance.lines[0], fmt.head_pt, Weight.BOLD)
     page.space(gap - 0.5)
     if card.room is not None:
         _head(page, card.room_heading, fmt)
@@ -85,9 +91,9 @@ def back_scene(card: Card, fmt: Format) -> Scene:
             )
         page.space(gap)
     _note(page, card.why, fmt)
-    page.y_mm = fmt.height_mm - fmt.margin_mm - page.height_of(card.caution, fmt.label_pt)
-    page.y_mm += (fmt.leading - 0.7) * fmt.label_pt * POINT_MM  # its last baseline on the margin
-    page.text(card.caution, fmt.label_pt, colour=GREY)
+    foot = fmt.height_mm - fmt.margin_mm
+    owner = shortened(card.owner, page.width_mm, fmt.label_pt)
+    page.add(Text(page.x_mm, foot, owner, fmt.label_pt, colour=GREY, name="owner"))
     return Scene(fmt.width_mm, fmt.height_mm, tuple(page.items), safe_mm=fmt.safe_mm)
 
 

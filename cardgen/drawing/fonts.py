@@ -113,6 +113,15 @@ def _unprintable(text: str, missing: list[str]) -> InputError:
     return InputError([Problem("", None, None, "", message, hint=hint)])
 
 
+def shortened(text: str, room_mm: float, size_pt: float, weight: Weight = Weight.REGULAR) -> str:
+    """Return ``text``, or as much of it as goes on a line of ``room_mm`` with an ellipsis."""
+    if width_mm(text, size_pt, weight) <= room_mm:
+        return text
+    while text and width_mm(f"{text}…", size_pt, weight) > room_mm:
+        text = text[:-1].rstrip()
+    return f"{text}…"
+
+
 def wrap(
     text: str, width_mm: float, size_pt: float, weight: Weight = Weight.REGULAR
 ) -> tuple[str, ...]:

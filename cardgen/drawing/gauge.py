@@ -39,7 +39,7 @@ def gauge_view(room: RoomGauge, mirror: int, width_mm: float, fmt: Format) -> Gr
         (x(-room.left), _BAR_MM),
     )
     items: list[Item] = [
-        Polyline(bar, fill=SKY, closed=True, name="room"),
+        Polyline(bar, EDGE, fill=SKY, closed=True, name="room"),
         Line(x(-reach), _BAR_MM, x(reach), _BAR_MM, EDGE),
     ]
     low = _BAR_MM + _WHOLE + 0.8 + cap_height_mm(fmt.tick_pt)

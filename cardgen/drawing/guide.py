@@ -12,6 +12,7 @@ from cardgen.lane.geometry import EDGE_M, GUTTER_M, board_x_m
 from cardgen.lane.rack import pin_x_m, pin_y_m
 
 _RING_MM = 1.75
+_WALK = 0.42  # how far back along the walk its number points
 
 
 def guide_scene(guide: Guide, fmt: Format) -> Scene:
@@ -62,12 +63,12 @@ def _places(sketch: Sketch, frame: LaneFrame) -> tuple[tuple[Point, Point], ...]
     gutter = EDGE_M + GUTTER_M / 2
     ball_side, away = frame.x(gutter), frame.x(-gutter)
     dot_mm, arrow_mm = 1.5 * frame.mirror, 0.7 * frame.mirror
-    stand_y, walk_y = frame.y(-habits.distance_m), frame.y(-habits.distance_m / 2)
+    stand_y, walk_y = frame.y(-habits.distance_m), frame.y(-_WALK * habits.distance_m)
     foul_y, target_y = frame.y(0), frame.y(trace.target_y_m) + 1.2
     path_y, pin_y = frame.y(float(trace.y_m[later])), frame.y(pin_y_m(4))
     return (
         ((frame.x(stand) + dot_mm, stand_y), (ball_side, stand_y)),
-        ((frame.x((stand + slide) / 2), walk_y), (ball_side, walk_y)),
+        ((frame.x(slide + _WALK * (stand - slide)), walk_y), (ball_side, walk_y)),
         ((frame.x(laydown) + 0.6 * dot_mm, foul_y - 0.4), (ball_side, foul_y - 3.2)),
         ((frame.x(target) + arrow_mm, target_y), (ball_side, target_y)),
         ((frame.x(float(trace.x_m[later])), path_y), (away, path_y)),

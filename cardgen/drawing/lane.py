@@ -4,13 +4,26 @@ The stretch of the drawing (see :mod:`cardgen.drawing.laneframe`) is kept in vie
 and 45 ft, and by ticks on every fifth board at the foul line, before the pins and at the arrows.
 """
 
+import math
+
 import numpy as np
 
 from cardgen.cards.card import Sketch, board_text
 from cardgen.delivery.ball import STANDARD_RADIUS_M
 from cardgen.drawing.fonts import cap_height_mm, width_mm
 from cardgen.drawing.laneframe import DECK_FROM_M, TICK_MM, LaneFrame
-from cardgen.drawing.scene import Align, Disc, Group, Item, Line, Polyline, Text, Transform, Weight
+from cardgen.drawing.scene import (
+    Align,
+    Disc,
+    Group,
+    Item,
+    Line,
+    Point,
+    Polyline,
+    Text,
+    Transform,
+    Weight,
+)
 from cardgen.drawing.theme import (
     ARROW,
     BALL,
@@ -26,6 +39,7 @@ from cardgen.drawing.theme import (
     TICK,
     VERMILION,
     WALK,
+    WHITE,
     Format,
 )
 from cardgen.lane.geometry import (
@@ -41,8 +55,11 @@ from cardgen.units import FOOT_M
 
 _LABELLED_BOARDS = (10, 20, 30)
 _STAND_NUMBER_MM = 2.2  # from the middle of the stand's dot
-_NUMBER_CLEAR_MM = 0.15  # round figures reach a little beyond flat ones
-_SLIDE_M = 0.35 * FOOT_M  # the slide ends just short of the foul line
+_DOT_MM = 0.3
+_DOT_CLEAR_MM = 1.2
+_STAND_MM = 1.5
+_SLIDE_MM = 0.85
+_LAYDOWN_MM = 0.85
 
 
 def lane_view(sketch: Sketch, frame: LaneFrame, fmt: Format) -> Group:
@@ -51,11 +68,11 @@ def lane_view(sketch: Sketch, frame: LaneFrame, fmt: Format) -> Group:
         *_surface(frame),
         *_ticks(frame, fmt, sketch.marks),
         *_approach(frame, sketch, fmt),
-        *_arrows(frame, sketch, fmt),
+        *_arrows(frame, sketch),
         *_pins(frame, sketch),
         *_feet(frame, sketch),
         *_path(frame, sketch),
-        _arrow(frame, sketch, sketch.line.target, target=True),
+        _target(frame, sketch),
         _target_number(frame, sketch, fmt),
         _stand_number(frame, sketch, fmt),
     )
@@ -113,41 +130,53 @@ def _ticks(frame: LaneFrame, fmt: Format, marks: tuple[tuple[int, str], ...]) ->
 
 
 def _approach(frame: LaneFrame, sketch: Sketch, fmt: Format) -> list[Item]:
-    """The dot rows, but for the dots that the stand's own dot and number would touch."""
-    bowler, stand = sketch.bowler, sketch.line.stand
-    towards = -_number_side(frame, stand, fmt)  # boards rise against x
+    """The dot rows, but for the dots that the stand's own dot or its number would touch."""
     number = _stand_number(frame, sketch, fmt)
+    stand_x, stand_y = frame.x(float(board_x_m(sketch.line.stand))), _stand_y(frame, sketch)
     dots = (
-        Disc(frame.x(float(board_x_m(board))), frame.y(-back), 0.3, fill=GREY, name="approach-dot")
-        for back in bowler.sights.approach_dots_m
+        Disc(
+            frame.x(float(board_x_m(board))),
+            frame.y(-back),
+            _DOT_MM,
+            fill=GREY,
+            name="approach-dot",
+        )
+        for back in sketch.bowler.sights.approach_dots_m
         for board in ARROW_BOARDS
-        if abs(back - bowler.habits.distance_m) > 2 * FOOT_M
-        or not -4 < (board - stand) * towards < 14
     )
-    return [d for d in dots if not _touches(number, d.x_mm, d.y_mm, d.radius_mm, d.radius_mm)]
+    return [
+        dot
+        for dot in dots
+        if not _touches(number, dot.x_mm, dot.y_mm)
+        and math.hypot(dot.x_mm - stand_x, dot.y_mm - stand_y) > _STAND_MM + 2 * _DOT_MM
+    ]
 
 
-def _arrow(frame: LaneFrame, sketch: Sketch, board: float, *, target: bool) -> Polyline:
-    """An arrowhead whose point lies on its board; the target's is solid and larger."""
+def _arrows(frame: LaneFrame, sketch: Sketch) -> list[Item]:
+    """All seven arrows, each with its point on its board; one that is the target is left to it."""
+    return [
+        Polyline(_arrow(frame, sketch, board), ARROW, closed=True, name=f"arrow-{board}")
+        for board in ARROW_BOARDS
+        if board != sketch.line.target
+    ]
+
+
+def _arrow(frame: LaneFrame, sketch: Sketch, board: float, scale: float = 1.0) -> tuple[Point, ...]:
     x = frame.x(float(board_x_m(board)))
     y = frame.y(float(sketch.bowler.sights.target_y_m(board)))
-    half, high = (1.0, 3.4) if target else (0.55, 2.2)
-    corners = ((x - half, y + high), (x, y), (x + half, y + high))
-    if target:
-        return Polyline(corners, fill=NAVY, closed=True, name="target")
-    return Polyline(corners, ARROW, closed=True, name=f"arrow-{board:g}")
+    half, high = 0.55 * scale, 2.2 * scale
+    return ((x - half, y + high), (x, y), (x + half, y + high))
 
 
-def _arrows(frame: LaneFrame, sketch: Sketch, fmt: Format) -> list[Item]:
-    # An arrow that the target's or its number would cover or touch is left out.
-    number = _target_number(frame, sketch, fmt)
-    others = [board for board in ARROW_BOARDS if abs(board - sketch.line.target) >= 3]
-    arrows = [_arrow(frame, sketch, board, target=False) for board in others]
-    return [
-        arrow
-        for arrow, ((left, low), (tip, high), _) in ((a, a.points_mm) for a in arrows)
-        if not _touches(number, tip, (low + high) / 2, tip - left, (low - high) / 2)
-    ]
+def _target(frame: LaneFrame, sketch: Sketch) -> Item:
+    """The target: its arrow, solid and larger; between arrows a solid lozenge, unlike any arrow."""
+    board = sketch.line.target
+    if board in ARROW_BOARDS:
+        corners = _arrow(frame, sketch, board, scale=1.5)
+    else:
+        x, y = frame.x(float(board_x_m(board))), frame.y(sketch.line.trace.target_y_m)
+        corners = ((x - 0.75, y + 1.4), (x, y), (x + 0.75, y + 1.4), (x, y + 2.8))
+    return Polyline(corners, fill=NAVY, closed=True, name="target")
 
 
 def _pins(frame: LaneFrame, sketch: Sketch) -> list[Item]:
@@ -163,71 +192,69 @@ def _pins(frame: LaneFrame, sketch: Sketch) -> list[Item]:
     return items
 
 
+def _stand_y(frame: LaneFrame, sketch: Sketch) -> float:
+    return frame.y(-sketch.bowler.habits.distance_m)
+
+
 def _feet(frame: LaneFrame, sketch: Sketch) -> list[Item]:
-    """The stand dot, and the walk to where the slide ends beside the ball."""
+    """The stand dot, and the walk to where the slide ends beside the ball, behind the foul line."""
     habits, line = sketch.bowler.habits, sketch.line
     laydown = float(board_x_m(line.laydown))
-    stand = (frame.x(float(board_x_m(line.stand))), frame.y(-habits.distance_m))
-    slide = (frame.x(laydown - habits.gap_m), frame.y(-_SLIDE_M))
+    stand = (frame.x(float(board_x_m(line.stand))), _stand_y(frame, sketch))
+    slide = (frame.x(laydown - habits.gap_m), frame.y(0) + _SLIDE_MM + 0.5)
     return [
         Line(*stand, *slide, WALK, "walk"),
-        Disc(*slide, 1.0, FOOT, fill="#FFFFFF", name="slide"),
-        Disc(*stand, 1.5, fill=NAVY, name="stand"),
+        Disc(*slide, _SLIDE_MM, FOOT, fill=WHITE, name="slide"),
+        Disc(*stand, _STAND_MM, fill=NAVY, name="stand"),
     ]
 
 
 def _path(frame: LaneFrame, sketch: Sketch) -> list[Item]:
-    """The path through both panels, and the ball where it first touches a pin."""
+    """The path through both panels, and the ball where it first touches a pin or is lost."""
     trace = sketch.line.trace
-    cut_x = float(np.interp(DECK_FROM_M, trace.y_m, trace.x_m))
     places = list(zip(trace.x_m.tolist(), trace.y_m.tolist(), strict=True))
     up_lane = [(frame.x(x), frame.y(y)) for x, y in places if y < DECK_FROM_M]
     at_pins = [(frame.x(x), frame.y(y)) for x, y in places if y >= DECK_FROM_M]
-    leaves_lane, enters_deck = (frame.x(cut_x), frame.lane_top_mm), (frame.x(cut_x), frame.deck_mm)
+    items: list[Item] = []
+    if at_pins:
+        cut_x = frame.x(float(np.interp(DECK_FROM_M, trace.y_m, trace.x_m)))
+        up_lane.append((cut_x, frame.lane_top_mm))
+        at_pins.insert(0, (cut_x, frame.deck_mm))
+        items.append(Polyline(tuple(at_pins), PATH, name="path-at-pins"))
     return [
-        Polyline((*up_lane, leaves_lane), PATH, name="path"),
-        Polyline((enters_deck, *at_pins), PATH, name="path-at-pins"),
-        Disc(*up_lane[0], 1.0, fill=VERMILION, name="laydown"),
-        Disc(*at_pins[-1], STANDARD_RADIUS_M * frame.across, BALL, name="ball"),
+        Polyline(tuple(up_lane), PATH, name="path"),
+        *items,
+        Disc(*up_lane[0], _LAYDOWN_MM, fill=VERMILION, name="laydown"),
+        Disc(*(at_pins or up_lane)[-1], STANDARD_RADIUS_M * frame.across, BALL, name="ball"),
     ]
 
 
 def _target_number(frame: LaneFrame, sketch: Sketch, fmt: Format) -> Text:
-    """The target's number, on the side that the path leaves free."""
+    """The target's number, above all arrows on the side that the path leaves free."""
     line = sketch.line
     # Inside frame: past the target the path goes on away from where it came.
     side = (-1 if line.arrive < line.laydown else 1) * frame.mirror
-    return _label(
-        frame.x(float(board_x_m(line.target))) + side * 1.2,
-        frame.y(line.trace.target_y_m) - 0.4,
-        side,
-        board_text(line.target),
-        fmt,
-        "target-label",
-    )
+    highest = min(frame.y(y) for y in (*sketch.bowler.sights.arrows_m, line.trace.target_y_m))
+    x = frame.x(float(board_x_m(line.target))) + side * 1.2
+    return _label(x, highest - 0.6, side, board_text(line.target), fmt, "target-label")
 
 
 def _stand_number(frame: LaneFrame, sketch: Sketch, fmt: Format) -> Text:
     """The stand's number, level with its dot."""
     stand = sketch.line.stand
     side = _number_side(frame, stand, fmt) * frame.mirror
-    return _label(
-        frame.x(float(board_x_m(stand))) + side * _STAND_NUMBER_MM,
-        frame.y(-sketch.bowler.habits.distance_m) + cap_height_mm(fmt.label_pt, Weight.BOLD) / 2,
-        side,
-        board_text(stand),
-        fmt,
-        "stand-label",
-    )
+    x = frame.x(float(board_x_m(stand))) + side * _STAND_NUMBER_MM
+    y = _stand_y(frame, sketch) + cap_height_mm(fmt.label_pt, Weight.BOLD) / 2
+    return _label(x, y, side, board_text(stand), fmt, "stand-label")
 
 
 def _number_side(frame: LaneFrame, stand: float, fmt: Format) -> int:
     """Return the side of the stand's number in the inside frame: outwards, away from the walk.
 
-    On the outermost boards it is inwards where it would come too near the card's edge.
+    On the outermost boards it is inwards where it would come too near the card's edge or call.
     """
     outwards = 1 if stand <= CENTRE_BOARD else -1
-    room = frame.width_mm / 2 + fmt.margin_mm - fmt.safe_mm
+    room = frame.width_mm / 2 + min(fmt.margin_mm - fmt.safe_mm, fmt.gap_mm / 2)
     number = width_mm(board_text(stand), fmt.label_pt, Weight.BOLD)
     reach = abs(frame.x(float(board_x_m(stand)))) + _STAND_NUMBER_MM + number
     return outwards if reach <= room else -outwards
@@ -239,14 +266,12 @@ def _label(x_mm: float, y_mm: float, side: int, text: str, fmt: Format, name: st
     return Text(x_mm, y_mm, text, fmt.label_pt, Weight.BOLD, NAVY, align, name)
 
 
-def _touches(
-    number: Text, x_mm: float, y_mm: float, half_width_mm: float, half_height_mm: float
-) -> bool:
-    """Tell whether a mark about a point reaches into the number's rectangle."""
+def _touches(number: Text, x_mm: float, y_mm: float) -> bool:
+    """Tell whether a dot would touch a number, or come so near that it reads as part of it."""
     away = 1 if number.align is Align.START else -1
     half = width_mm(number.text, number.size_pt, number.weight) / 2
     rise = cap_height_mm(number.size_pt, number.weight) / 2
     return (
-        abs(x_mm - number.x_mm - away * half) < half + half_width_mm
-        and abs(y_mm - number.y_mm + rise) < rise + half_height_mm + _NUMBER_CLEAR_MM
+        abs(x_mm - number.x_mm - away * half) < half + _DOT_CLEAR_MM
+        and abs(y_mm - number.y_mm + rise) < rise + _DOT_MM + 0.15
     )

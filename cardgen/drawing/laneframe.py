@@ -17,8 +17,7 @@ from cardgen.units import FOOT_M
 DECK_FROM_M = HEAD_PIN_M - 0.35
 """Where the pins' panel begins: room for a ball that touches the head pin."""
 TICK_MM = 0.9
-_APPROACH_SHARE = 0.22
-_APPROACH_TAIL_M = 1.0 * FOOT_M
+_APPROACH_TAIL_M = 1.5 * FOOT_M
 _PIT_MM = 1.2
 
 
@@ -48,13 +47,9 @@ class LaneFrame:
         return self.deck_mm + self.gap_mm
 
     @property
-    def _approach_mm(self) -> float:
-        return _APPROACH_SHARE * self.height_mm
-
-    @property
     def along(self) -> float:
-        """Millimetres for a metre along the lane before the pins."""
-        return (self.height_mm - self.lane_top_mm - self._approach_mm) / DECK_FROM_M
+        """Millimetres for a metre along the lane before the pins, and along the approach."""
+        return (self.height_mm - self.lane_top_mm) / (DECK_FROM_M + self.approach_m)
 
     @property
     def stretch(self) -> float:
@@ -69,10 +64,7 @@ class LaneFrame:
         """Return where y [m] lies, from the drawing's top."""
         if y_m >= DECK_FROM_M:
             return (LANE_END_M - y_m) * self.across + _PIT_MM
-        foul_mm = self.height_mm - self._approach_mm
-        if y_m >= 0:
-            return foul_mm - y_m * self.along
-        return foul_mm - y_m * self._approach_mm / self.approach_m
+        return self.height_mm - (y_m + self.approach_m) * self.along
 
 
 def lane_frame(sketch: Sketch, fmt: Format, height_mm: float) -> LaneFrame:

@@ -8,7 +8,7 @@ from cardgen.cards.booklet import Advice, Back, Booklet, Cover, Face, Guide, Pag
 from cardgen.cards.table import Row, Table
 from cardgen.drawing.card import back_scene, face_scene
 from cardgen.drawing.column import Column
-from cardgen.drawing.fonts import cap_height_mm, width_mm, wrap
+from cardgen.drawing.fonts import cap_height_mm, shortened, width_mm, wrap
 from cardgen.drawing.guide import guide_scene
 from cardgen.drawing.scene import Align, Disc, Item, Line, Polyline, Scene, Stroke, Text, Weight
 from cardgen.drawing.theme import (
@@ -98,10 +98,8 @@ def _name_lines(name: str, room_mm: float, size_pt: float) -> list[str]:
     lines = list(wrap(name, room_mm, size_pt, Weight.BOLD))
     if len(lines) <= _NAME_LINES:
         return lines
-    last = lines[_NAME_LINES - 1]
-    while width_mm(f"{last}…", size_pt, Weight.BOLD) > room_mm:
-        last = last[:-1]
-    return [*lines[: _NAME_LINES - 1], f"{last}…"]
+    last = " ".join(lines[_NAME_LINES - 1 :])
+    return [*lines[: _NAME_LINES - 1], shortened(last, room_mm, size_pt, Weight.BOLD)]
 
 
 def _chevron(fmt: Format) -> Iterator[Item]:
@@ -136,12 +134,12 @@ def _advice(advice: Advice, fmt: Format) -> Iterator[Scene]:
 
 def _table(table: Table, fmt: Format) -> Iterator[Scene]:
     """The chart: name at the left, figures set right under their headings."""
-    row_mm = 1.9 * fmt.body_pt * POINT_MM
+    row_mm = 1.7 * fmt.body_pt * POINT_MM
     rest = list(table.rows)
     title = table.title
     while rest or title:
         page = _titled(table.title, fmt)
-        room = fmt.height_mm - fmt.margin_mm - page.y_mm - 2.5 * row_mm
+        room = fmt.height_mm - fmt.margin_mm - page.y_mm - 3 * row_mm
         count = max(1, int(room / row_mm))
         _table_rows(page, table, rest[:count], row_mm, fmt)
         rest = rest[count:]

@@ -163,8 +163,12 @@ class _March:
 
 
 def _first_time(distance_m: FloatArray, v_mps: FloatArray, a_mps2: FloatArray) -> FloatArray:
-    """Return the first t > 0 with v t + a t^2 / 2 = distance >= 0, else infinity; all (n,)."""
-    with np.errstate(invalid="ignore", divide="ignore"):
+    """Return the first t > 0 with v t + a t^2 / 2 = distance >= 0, else infinity; all (n,).
+
+    A distance just below nought is rounding: the ball is at the edge.
+    """
+    distance_m = np.maximum(distance_m, 0.0)
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
         root = np.sqrt(v_mps * v_mps + 2 * a_mps2 * distance_m)
         ahead = 2 * distance_m / (v_mps + root)
         if np.all(v_mps > 0):

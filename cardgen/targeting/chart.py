@@ -9,6 +9,7 @@ import numpy as np
 from cardgen.lane.geometry import BOARD_M, BOARDS, CENTRE_BOARD, EDGE_M, FloatArray, Hand, x_board
 from cardgen.lane.rack import SINGLE_PINS, Leave
 from cardgen.physics.deck import PinDeck, SinglePinDeck, first_touch_y_m
+from cardgen.physics.path import BallPath
 from cardgen.profile.bowler import BallChoice, Bowler
 from cardgen.targeting.aim import Habits, Pick, Reason, choose, room_of, window_of
 from cardgen.targeting.conversion import WATCHED_M, Arrivals
@@ -47,13 +48,16 @@ class Odds:
 
 @dataclass(frozen=True, eq=False)
 class Trace:
-    """The mean shot from the foul line to its first touch, (p,) each, in the inside frame."""
+    """The mean shot from the foul line to its first touch, or to the gutter, in the inside frame.
+
+    Places (p,) each; time and speed are those at the end.
+    """
 
     x_m: FloatArray
     y_m: FloatArray
     target_y_m: float
     time_s: float
-    pin_speed_mps: float
+    end_speed_mps: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,7 +66,8 @@ class Line:
 
     ``odds`` is None where the deck has no answer for a leave the bowler brought his own line for.
     ``foot_effect_boards`` is how many boards the arrival moves away from the ball side when the
-    feet move one board away from it, the target kept. ``imagine`` is the pin whose spot to roll
+    feet move one board away from it, the target kept; ``target_effect_boards`` when the target
+    does, the feet kept. ``imagine`` is the pin whose spot to roll
     over where no standing pin marks the aim. ``reaches``: the mean shot stays on the lane and
     touches a pin of the leave, which it may not on a line that the bowler brought.
     """
@@ -80,6 +85,7 @@ class Line:
     reason: Reason
     runner_up: Alternative | None
     foot_effect_boards: float
+    target_effect_boards: float
     trace: Trace
 
     @property
@@ -217,13 +223,20 @@ def _describe(
         for leave, x, angle in zip(inside, x_row, entry, strict=True)
     ]
     ends = np.where([y is None for y in touches], rows, np.array(touches, dtype=np.float64))
-    trace = thrown.path(ends[:, np.newaxis] * np.linspace(0, 1, _TRACE_POINTS))
-    on_lane = np.all(np.abs(trace.x_m) <= EDGE_M, axis=1)
+    trace = _trace(thrown, ends)
+    lost = np.any(np.abs(trace.x_m) > EDGE_M, axis=1)
+    if lost.any():
+        in_gutter = [_gutter_y_m(trace.x_m[i], trace.y_m[i]) for i in np.flatnonzero(lost)]
+        ends[lost] = in_gutter
+        trace = _trace(thrown, ends)
     arrivals = Arrivals(thrown, bowler.spread, tuple(sorted(set(rows.tolist()))))
-    nearer, farther = (
-        x_board(lines_of(bowler, ball, stand + by, target).path(rows[:, np.newaxis]).x_m[:, 0])
-        for by in (-0.5, 0.5)
-    )
+
+    def arrive(stand_by: float, target_by: float) -> FloatArray:
+        moved = lines_of(bowler, ball, stand + stand_by, target + target_by)
+        return x_board(moved.path(rows[:, np.newaxis]).x_m[:, 0])
+
+    foot_effect = arrive(0.5, 0) - arrive(-0.5, 0)
+    target_effect = arrive(0, 0.5) - arrive(0, -0.5)
     for i, (plan, leave) in enumerate(zip(plans, inside, strict=True)):
         odds = _odds(bowler, arrivals, leave, i, deck)
         yield Line(
@@ -236,10 +249,11 @@ def _describe(
             entry_rad=float(entry[i]),
             odds=odds,
             imagine=None,
-            reaches=touches[i] is not None and bool(on_lane[i]),
+            reaches=touches[i] is not None and not lost[i],
             reason=plan.reason,
             runner_up=plan.runner_up,
-            foot_effect_boards=float(farther[i] - nearer[i]),
+            foot_effect_boards=float(foot_effect[i]),
+            target_effect_boards=float(target_effect[i]),
             trace=Trace(
                 trace.x_m[i],
                 trace.y_m[i],
@@ -248,6 +262,19 @@ def _describe(
                 float(trace.speed_mps[i, -1]),
             ),
         )
+
+
+def _trace(thrown: LineSet, ends_m: FloatArray) -> BallPath:
+    """Return the path of each line (n,) at even steps up to y = ``ends_m`` (n,)."""
+    return thrown.path(ends_m[:, np.newaxis] * np.linspace(0, 1, _TRACE_POINTS))
+
+
+def _gutter_y_m(x_m: FloatArray, y_m: FloatArray) -> float:
+    """Return y [m] where a path (p,) that leaves the lane crosses its edge."""
+    out = int(np.argmax(np.abs(x_m) > EDGE_M))
+    if out == 0:
+        return 0.0
+    return float(np.interp(EDGE_M, np.abs(x_m[out - 1 : out + 1]), y_m[out - 1 : out + 1]))
 
 
 def _odds(

@@ -6,14 +6,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from cardgen.delivery.stance import StandHabits
-from cardgen.lane.geometry import FloatArray
+from cardgen.lane.geometry import BOARD_M, FloatArray
 from cardgen.physics.deck import PinDeck
 from cardgen.profile.bowler import Bowler, KnownLine
 from cardgen.targeting.lines import lines_of
 from cardgen.units import FOOT_M
 
 DISTANCE_RANGE_M = (6 * FOOT_M, 16 * FOOT_M)
-GAP_RANGE_M = (-0.2, 0.4)
+GAP_RANGE_M = (-5 * BOARD_M, 15 * BOARD_M)
 
 
 @dataclass(frozen=True)

@@ -43,3 +43,21 @@ def test_two_frictions_along_a_straight_ball_by_hand() -> None:
     second = (first**2 - 2 * 0.05 * g * 4) ** 0.5
     assert path.vy_mps[0] == pytest.approx([first, second])
     assert path.t_s[0] == pytest.approx([12 / (9 + first), 12 / (9 + first) + 8 / (first + second)])
+
+
+def test_a_ball_through_a_corner_of_the_grid_takes_the_strip_it_rolls_into() -> None:
+    """A stop and a strip edge met at once: rounding once left some balls on the wrong strip."""
+    corner_x, corner_y = 0.2, 9.3
+    launch = np.random.default_rng(1).uniform(-0.05, 0.05, 5000)
+    at_corner = corner_x + np.tan(launch) * corner_y
+    beside = at_corner + np.where(launch < 0, 1e-7, -1e-7)
+    grid = FrictionGrid(
+        np.array([corner_x]), np.array([corner_y]), np.array([[0.02, 0.02], [0.02, 0.30]])
+    )
+    times = [ball_path(BALL, Release.of(x, launch, 7.5), grid, [18.0]).t_s for x in (at_corner, beside)]
+    assert times[0] == pytest.approx(times[1], abs=1e-5)
+
+
+def test_the_slightest_sideways_speed_is_no_trouble() -> None:
+    grid = FrictionGrid(np.array([0.3]), np.empty(0), np.array([[0.1, 0.1]]))
+    assert np.isfinite(ball_path(BALL, Release.of(0.0, -1e-310, 8.0), grid, [18.0]).t_s).all()
