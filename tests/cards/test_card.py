@@ -1,5 +1,6 @@
 """What a card says about a line, for either hand."""
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 
 from cardgen.cards.card import Card, board_text, card_of, in_hundred, side_word, speed_text
 from cardgen.cards.words import Words
-from cardgen.lane.geometry import Hand
+from cardgen.lane.geometry import Hand, x_board
 from cardgen.lane.rack import Leave
 from cardgen.press import Job
 from cardgen.profile.bowler import Bowler
@@ -82,9 +83,9 @@ def test_feet_away_from_the_ball_side_send_the_ball_to_it(
     # source).
     for card in cards(demos[demo]):
         (said,) = card.feet.lines
-        assert said.startswith(f"One board {OPPOSITE[ball_side]} sends the ball ")
-        assert said.endswith(f" boards {ball_side} at the pin.")
-        assert card.count == f"Boards count from the {ball_side}"
+        assert said.startswith(f"Feet 1 board {OPPOSITE[ball_side]}, same target. ")
+        assert said.endswith(f" boards farther {ball_side}.")
+        assert card.count == f"Boards from {ball_side}"
 
 
 @pytest.mark.parametrize("hand", Hand)
@@ -106,23 +107,55 @@ def test_the_feet_do_what_the_card_says(hand: Hand, make_bowler: MakeBowler, wor
         ]
         went = "right" if x[1] > x[0] else "left"
         moved = "left" if hand is Hand.RIGHT else "right"  # a higher board is away from the ball
-        said = card.feet.lines[0].split()
-        assert said[:3] == ["One", "board", moved]
-        assert said[-4] == went
+        said = re.fullmatch(
+            r"Feet 1 board (\w+), same target\. The ball comes in ([\d.]+) boards farther (\w+)\.",
+            card.feet.lines[0],
+        )
+        assert said is not None
+        assert (said[1], said[3]) == (moved, went)
         boards = abs(x[1] - x[0]) / (41.5 / 39 * 0.0254)
-        assert float(said[6]) == pytest.approx(boards, abs=0.06)
+        assert float(said[2]) == pytest.approx(boards, abs=0.06)
 
 
 @pytest.mark.parametrize("demo", ["ilse-marchetti", "wren-skobernik"])
 def test_feet_follow_the_miss(demos: dict[str, Job], demo: str) -> None:
-    # "Follow the miss": missed left, move left (common practice, no source).
+    # "Follow the miss": missed left, move left (common practice, no source). The target, where the
+    # feet have no boards left to go to, moves against it.
     for card in cards(demos[demo]):
         assert [r.miss.split()[0] for r in card.remedies] == ["Left", "Right"]
         for remedy in card.remedies:
             side = remedy.miss.split()[0].lower()
-            feet, boards, where = remedy.move.split()
-            assert (feet, where) == ("feet", side)
+            what, boards, where = remedy.move.split()
+            assert (what, where) in {("feet", side), ("target", OPPOSITE[side])}
             assert 1 <= int(boards) <= 8
+
+
+@pytest.mark.parametrize("hand", Hand)
+def test_no_remedy_sends_the_feet_off_the_bowlers_boards(
+    hand: Hand, make_bowler: MakeBowler, words: Words
+) -> None:
+    bowler = replace(make_bowler(hand=hand), stand_boards=(15, 27))
+    chart = chart_for(bowler)
+    kinds = set()
+    for line in chart.lines:
+        assert line.odds is not None
+        near, far = line.odds.window_boards
+        card = card_of(line, chart, words)
+        ends = (far, near) if hand is Hand.RIGHT else (near, far)
+        for remedy, end in zip(card.remedies, ends, strict=True):
+            what, boards, side = remedy.move.split()
+            kinds.add(what)
+            away = (side == "left") == (hand is Hand.RIGHT)  # towards higher boards
+            by = float(boards) if away else -float(boards)
+            stand = line.stand + (by if what == "feet" else 0)
+            target = line.target + (by if what == "target" else 0)
+            assert 15 <= stand <= 27
+            # A close miss thrown with the move comes in nearer to the aim than it did.
+            row = bowler.inside(line.leave).front_row_m
+            moved = lines_of(chart.bowler, chart.bowler.ball(line.ball), stand, target)
+            arrive = float(x_board(moved.path([row]).x_m[0, 0]))
+            assert abs(arrive - line.arrive + end - line.arrive) < abs(end - line.arrive)
+    assert kinds == {"feet", "target"}
 
 
 @pytest.mark.parametrize("demo", ["ilse-marchetti", "wren-skobernik"])
@@ -141,8 +174,10 @@ def test_the_remedy_brings_the_last_miss_back(make_bowler: MakeBowler, words: Wo
         assert line.odds is not None
         near, far = line.odds.window_boards
         for remedy, end in zip(card.remedies, (far, near), strict=True):
-            boards = int(remedy.move.split()[1])
-            needed = abs(end - line.arrive) / abs(line.foot_effect_boards)
+            what, moved, _ = remedy.move.split()
+            boards = int(moved)
+            effect = line.foot_effect_boards if what == "feet" else line.target_effect_boards
+            needed = abs(end - line.arrive) / abs(effect)
             assert abs(boards - needed) <= 0.5 or (boards == 1 and needed < 1)
 
 
@@ -160,7 +195,7 @@ def test_a_left_handers_card_is_the_right_handers_in_a_mirror(
     assert other.room is not None
     assert (one.room.left, one.room.right) == (other.room.right, other.room.left)
     assert one.feet.lines[0] != other.feet.lines[0]
-    swapped = " ".join(OPPOSITE.get(word, word) for word in other.feet.lines[0].split())
+    swapped = re.sub(r"left|right", lambda side: OPPOSITE[side[0]], other.feet.lines[0])
     assert one.feet.lines[0] == swapped
     assert [r.move.split()[1] for r in one.remedies] == [
         r.move.split()[1] for r in reversed(other.remedies)
@@ -176,8 +211,9 @@ def test_a_card_names_the_call_the_ball_and_the_manner(demos: dict[str, Job]) ->
     assert ten.ball == "Spare ball"
     assert ten.manner.replace("\u00a0", " ") == "Flat release, 17 mph"
     assert ten.own == "Your own line"
-    assert ten.why.lines == ("You brought it, so it stays as it is.",)
-    assert "foul line" in ten.caution
+    assert ten.arrow == "4th arrow"
+    assert ten.why.lines == ("Your own line, printed as you gave it.",)
+    assert ten.owner == "Ilse Marchetti, right hand"
     assert cards(demos["ilse-marchetti"])[0].own == ""
 
 
@@ -201,13 +237,34 @@ def test_a_line_for_several_pins_claims_no_chance(hand: str, job_from: Callable[
     job = job_from(KNOWN.format(hand=hand))
     line = next(line for line in job.chart.lines if len(line.leave) > 1)
     card = card_of(line, job.chart, job.words)
-    assert (card.name, card.kind) == ("Baby split", "split 3-10")
+    assert (card.name, card.kind) == ("3-10", "baby split")
     assert card.stand.figure == "31"
     assert card.target.figure == "20½"
-    assert card.chance.lines == ("not computed for this leave",)
+    assert card.chance.lines == ("Not computed for this leave.",)
     assert card.room is None
     assert card.remedies == ()
     assert card.own == "Your own line"
+
+
+@pytest.mark.parametrize(
+    ("hand", "target", "said"),
+    [
+        ("right", 20, "4th arrow"),
+        ("right", 10, "2nd arrow"),
+        ("left", 10, "2nd arrow"),
+        ("right", 21, "1 left of 4th arrow"),
+        ("left", 21, "1 right of 4th arrow"),
+        ("right", 18.5, "1½ right of 4th arrow"),
+        ("right", 38, "3 left of 7th arrow"),
+    ],
+)
+def test_a_target_is_told_by_the_arrows_too(
+    hand: str, target: float, said: str, job_from: Callable[..., Job]
+) -> None:
+    # Arrows count from the ball side like boards, on 5, 10 ... 35 (common practice, no source).
+    known = f"known_lines: [{{leave: '5', stand: 25, target: {target}}}]"
+    job = job_from(f"bowler: Demo\nhand: {hand}\n{known}\n")
+    assert cards(job)[4].arrow == said
 
 
 def test_the_runner_up_is_told_with_its_ball_where_that_is_another(

@@ -103,6 +103,7 @@ def test_the_cover_of_a_left_hander_with_a_lane_of_her_own(demos: dict[str, Job]
         "Left hand, two-handed",
         "Boards count from the left",
         "Spare ball: urethane, 13 lb, 17.5 mph",
+        "Lane: your own values",
     )
 
 
@@ -165,26 +166,32 @@ def test_what_is_stated_is_yours_one_by_one(job_from: JobFrom) -> None:
 def test_the_fit_is_told_where_there_is_one(demos: dict[str, Job]) -> None:
     for name, fits in (("ilse-marchetti", True), ("wren-skobernik", False)):
         page = next(p for p in booklet(demos[name]).pages if isinstance(p, Assumptions))
-        assert any(note.startswith("Fitted to 1 of your own lines") for note in page.notes) is fits
+        assert any("your own lines (used: 1)" in note for note in page.notes) is fits
         assert any("single pin counts as made" in note for note in page.notes)
+
+
+CHANCE_NOTE = "In 100: spares made of a hundred tries. –: not computed."
 
 
 def test_the_table_has_a_row_for_each_line(job_from: JobFrom) -> None:
     job = job_from(LEAST + KNOWN)
     table = table_of(job.chart, job.words)
-    assert [row.leave for row in table.rows][-2:] == ["10 pin", "Baby split"]
+    assert [row.leave for row in table.rows][-2:] == ["10 pin", "3-10"]
     split, ten = table.rows[-1], table.rows[9]
     assert (split.stand, split.target, split.ball) == ("31", "20½", "spare")
     assert (split.chance, split.room, split.own) == ("–", "–", True)
     assert (ten.stand, ten.target, ten.own) == ("34", "21", True)
     assert 1 <= int(ten.chance) <= 99
     assert not any(row.own for row in table.rows[:9])
-    assert table.notes == ("Boards count from the right.", "• your own line")
+    assert table.notes == ("Boards count from the right.", "• your own line", CHANCE_NOTE)
 
 
 def test_the_table_marks_own_lines_only_where_there_are_some(demos: dict[str, Job]) -> None:
     job = demos["wren-skobernik"]
-    assert table_of(job.chart, job.words).notes == ("Boards count from the left.",)
+    assert table_of(job.chart, job.words).notes == (
+        "Boards count from the left.",
+        CHANCE_NOTE,
+    )
 
 
 @pytest.mark.parametrize("hand", ["right", "left"])

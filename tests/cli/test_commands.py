@@ -46,14 +46,17 @@ def test_version_and_unknown_commands(run: Run) -> None:
     assert "'bowl'" in unknown.err
 
 
+CHANCE_NOTE = "In 100: spares made of a hundred tries. –: not computed."
+
+
 def test_chart_is_a_table(run: Run) -> None:
     shown = run("chart", "ilse-marchetti")
     assert (shown.code, shown.err) == (0, "")
     head, *rows = shown.out.splitlines()
     assert re.split(" {2,}", head) == ["Leave", "Stand", "Target", "Ball", "In 100", "Room, boards"]
-    assert len(rows) == 13
+    assert len(rows) == 14
     assert re.split(" {2,}", rows[9])[:4] == ["10 pin •", "34", "20", "spare"]
-    assert rows[10:] == ["", "Boards count from the right.", "• your own line"]
+    assert rows[10:] == ["", "Boards count from the right.", "• your own line", CHANCE_NOTE]
     assert {row.index("spare") for row in rows[:10]} == {head.index("Ball")}
 
 
@@ -82,7 +85,7 @@ def test_chart_answers_a_leave_one_has_a_line_for(run: Run, profile: Profile) ->
     )
     shown = run("chart", name, "2-7")
     assert (shown.code, shown.err) == (0, "")
-    assert re.split(" {2,}", shown.out.splitlines()[1])[:3] == ["Baby split •", "31", "20½"]
+    assert re.split(" {2,}", shown.out.splitlines()[1])[:3] == ["2-7 •", "31", "20½"]
 
 
 @pytest.mark.parametrize(

@@ -54,7 +54,9 @@ def test_a_ball_through_a_corner_of_the_grid_takes_the_strip_it_rolls_into() -> 
     grid = FrictionGrid(
         np.array([corner_x]), np.array([corner_y]), np.array([[0.02, 0.02], [0.02, 0.30]])
     )
-    times = [ball_path(BALL, Release.of(x, launch, 7.5), grid, [18.0]).t_s for x in (at_corner, beside)]
+    times = [
+        ball_path(BALL, Release.of(x, launch, 7.5), grid, [18.0]).t_s for x in (at_corner, beside)
+    ]
     assert times[0] == pytest.approx(times[1], abs=1e-5)
 
 

@@ -1,5 +1,6 @@
 """From files to profiles: the shipped ones, good ones, and bad ones with their exact messages."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -55,14 +56,22 @@ def test_the_demos_load_and_explain_themselves(path: Path) -> None:
     assert lines[0].startswith("# A demo profile with an invented bowler")
 
 
-def test_the_first_demo_states_every_field_at_its_default() -> None:
-    # Whoever copies it sees what there is to set, and what it is if left out.
-    loaded = load_profile(find_profile("ilse-marchetti"))
+def test_the_first_demo_shows_every_field_at_its_default(tmp_path: Path) -> None:
+    # Whoever copies it sees what there is to set: stated, or as a comment to take the '#' off.
+    shown = find_profile("ilse-marchetti").read_text(encoding="utf-8")
+    copy = tmp_path / "copy.yaml"
+    copy.write_text(re.sub(r"^( +)# (?=\w+: \S)", r"\1", shown, flags=re.M), encoding="utf-8")
+    loaded = load_profile(copy)
     least = Profile(bowler="Ilse Marchetti", hand=Hand.RIGHT)
     ilse = loaded.profile
     assert ilse.balls == least.balls
     assert ilse.stand.model_copy(update={"ball_gap_boards": None}) == least.stand
     assert {f"stand.{name}" for name in type(ilse.stand).model_fields} <= loaded.given
+    assert {
+        f"balls.{ball}.{name}"
+        for ball in ("spare", "strike")
+        for name in ("cover", "weight_lb", "speed_mph", "rev_rpm", "rotation_deg", "tilt_deg")
+    } <= loaded.given
     assert [(line.leave, line.stand) for line in ilse.known_lines] == [("10", 34)]
 
 

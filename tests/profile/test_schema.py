@@ -146,7 +146,8 @@ def test_stand_boards_are_two_rising_boards(boards: object) -> None:
 
 
 @pytest.mark.parametrize(
-    "name", ["Ilse Marchetti", "Škobernik", "李", "O'Neill-Smith", "NO", "x" * 60]
+    "name",
+    ["Ilse Marchetti", "Škobernik", "李", "O'Neill-Smith", "NO", "x" * 300, "a\u202eb", "🎳 Ann"],
 )
 def test_names(name: str) -> None:
     assert profile(bowler=name).bowler == name
@@ -158,7 +159,7 @@ def test_a_name_has_no_space_around_it() -> None:
 
 @pytest.mark.parametrize(
     "name",
-    ["", "  ", "x" * 61, "a\nb", "a\x1bb", "a\u202eb", "a\u200bb", "a\u2028b", "a\ue000b", 7, None],
+    ["", "  ", "x" * 301, "a\nb", "a\x1bb", "a\u2028b", 7, None],
 )
 def test_no_names(name: object) -> None:
     assert refused(bowler=name)
