@@ -7,7 +7,6 @@ from cardgen.cards.assumptions import Assumptions, assumptions_of
 from cardgen.cards.card import Card, Sketch, card_of, side_word, speed_text
 from cardgen.cards.table import Table, table_of
 from cardgen.cards.words import Words
-from cardgen.lane.geometry import Hand
 from cardgen.lane.rack import Leave
 from cardgen.profile.loader import LoadedProfile
 from cardgen.profile.schema import BallSpec
@@ -154,7 +153,7 @@ def _example(chart: Chart) -> Leave:
 
 def _cover(loaded: LoadedProfile, chart: Chart, words: Words, date: str) -> Cover:
     bowler = chart.bowler
-    hand = words("cover.hand_right" if bowler.hand is Hand.RIGHT else "cover.hand_left")
+    hand = words(f"cover.hand_{bowler.hand.value}")
     facts = [
         f"{hand}, {words(f'cover.{bowler.style}')}",
         words("cover.count", side=side_word(words, bowler.hand, ball_side=True)),

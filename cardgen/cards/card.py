@@ -142,7 +142,7 @@ def card_of(line: Line, chart: Chart, words: Words) -> Card:
         remedies=() if line.odds is None else _remedies(line, line.odds, bowler, words),
         why=Note(words("back.why"), _why(line, chart.favourite_target, words)),
         owner=words(
-            "back.bowler", bowler=bowler.name, hand=words(f"back.hand_{bowler.hand.value}")
+            "back.owner", bowler=bowler.name, hand=words(f"cover.hand_{bowler.hand.value}")
         ),
     )
 

@@ -1,6 +1,6 @@
 """Stand habits fitted to the lines a bowler already trusts."""
 
-from collections.abc import Sequence
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +13,7 @@ from cardgen.targeting.lines import lines_of
 from cardgen.units import FOOT_M
 
 DISTANCE_RANGE_M = (6 * FOOT_M, 16 * FOOT_M)
+_WILD = 4.0  # over two half windows off; a gap wrong by 5 boards is 3 for a corner pin
 GAP_RANGE_M = (-5 * BOARD_M, 15 * BOARD_M)
 
 
@@ -30,9 +31,11 @@ def fit_habits(bowler: Bowler, deck: PinDeck) -> HabitFit:
     Gap, distance and walk are fitted; drift cannot be told from the gap and stays. A trusted line
     is taken to arrive anywhere in its leave's window with equal chance, so about the window's
     middle with its uniform deviation. The profile's numbers are normal priors. Lines for leaves
-    that ``deck`` does not know are left out.
+    that ``deck`` does not know are left out, and so are lines that by the profile's numbers come in
+    farther off than any stance explains: a slip of the pen must not bend the whole chart.
     """
     known = [line for line in bowler.known_lines if deck.knows(bowler.inside(line.leave))]
+    known = [line for line in known if abs(_miss(bowler, line, deck)) < _WILD]
     if not known:
         return HabitFit(bowler.habits, 0)
     # Imported here: it costs more than the rest of a chart, and most profiles have no known lines.
@@ -44,7 +47,8 @@ def fit_habits(bowler: Bowler, deck: PinDeck) -> HabitFit:
 
     def residuals(theta: FloatArray) -> FloatArray:
         moved = bowler.with_habits(_habits(theta, prior))
-        return np.concatenate([_misses(moved, known, deck), (theta - centre) / scale])
+        misses = [_miss(moved, line, deck) for line in known]
+        return np.concatenate([misses, (theta - centre) / scale])
 
     bounds = np.array([GAP_RANGE_M, DISTANCE_RANGE_M, (0.0, 1.0)]).T
     # The prior may sit on a bound (walk 1), where the solver cannot start.
@@ -58,14 +62,15 @@ def _habits(theta: FloatArray, prior: StandHabits) -> StandHabits:
     return StandHabits(distance_m=distance, gap_m=gap, walk=walk, drift_m=prior.drift_m)
 
 
-def _misses(bowler: Bowler, known: Sequence[KnownLine], deck: PinDeck) -> FloatArray:
-    """Return how far each known line arrives from its window's middle, in its deviations."""
-    misses = []
-    for line in known:
-        leave = bowler.inside(line.leave)
-        thrown = lines_of(bowler, bowler.ball(line.ball), [line.stand], [line.target])
-        path = thrown.path([leave.front_row_m])
-        edges = deck.response(leave, path.angle_rad[:, 0]).edges_m[0]
-        middle, half = (edges[0] + edges[-1]) / 2, (edges[-1] - edges[0]) / 2
-        misses.append((path.x_m[0, 0] - middle) / (half / np.sqrt(3)))
-    return np.array(misses)
+def _miss(bowler: Bowler, line: KnownLine, deck: PinDeck) -> float:
+    """Return how far a line arrives from its window's middle, in the window's deviations.
+
+    Infinite for a ball that never comes to the pins.
+    """
+    leave = bowler.inside(line.leave)
+    thrown = lines_of(bowler, bowler.ball(line.ball), [line.stand], [line.target])
+    path = thrown.path([leave.front_row_m])
+    edges = deck.response(leave, path.angle_rad[:, 0]).edges_m[0]
+    middle, half = (edges[0] + edges[-1]) / 2, (edges[-1] - edges[0]) / 2
+    miss = float((path.x_m[0, 0] - middle) / (half / np.sqrt(3)))
+    return miss if math.isfinite(miss) else math.inf

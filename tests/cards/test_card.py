@@ -213,7 +213,7 @@ def test_a_card_names_the_call_the_ball_and_the_manner(demos: dict[str, Job]) ->
     assert ten.own == "Your own line"
     assert ten.arrow == "4th arrow"
     assert ten.why.lines == ("Your own line, printed as you gave it.",)
-    assert ten.owner == "Ilse Marchetti, right hand"
+    assert ten.owner == "Right hand, Ilse Marchetti"
     assert cards(demos["ilse-marchetti"])[0].own == ""
 
 

@@ -237,3 +237,14 @@ def test_the_records_entry_angle_is_positive_away_from_the_ball_side(
         assert lines[far,]["entry_deg"] > lines[near,]["entry_deg"]
         # Boards rise away from the ball side, so the far corner has the higher one.
         assert lines[far,]["arrive"] > 30 > 10 > lines[near,]["arrive"]
+
+
+def test_a_card_set_comes_with_its_key_and_the_cautions(demos: dict[str, Job]) -> None:
+    for name, side in (("ilse-marchetti", "right"), ("wren-skobernik", "left")):
+        job = demos[name]
+        deck = cards_of(job.chart, job.words)
+        assert len(deck.cards) == len(job.chart.lines)
+        assert any(f"Boards count from the {side}" in point for point in deck.key.paragraphs)
+        care = " ".join(deck.care.paragraphs)
+        for said in ("foul line", "medical professional", "centre’s rules", "certified coach"):
+            assert said in care

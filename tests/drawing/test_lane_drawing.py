@@ -131,8 +131,11 @@ def test_the_target_points_to_its_board_on_the_chevron(drawn: tuple[Job, int, Ru
     tip = min(ruler.points("target"), key=lambda p: p[1])
     expected = (ruler.board_x(target), ruler.lane_y(arrow_ft(target)))
     assert math.dist(tip, expected) < CLOSE_MM
+    # All seven arrows stand where they do on a lane; bowlers count them. The target is its arrow,
+    # or between arrows a shape that no arrow has.
+    assert len(ruler.points("target")) == (3 if target in ARROWS_FT else 4)
     for board, feet in ARROWS_FT.items():
-        if f"arrow-{board}" in ruler.named:
+        if board != target:
             arrow = min(ruler.points(f"arrow-{board}"), key=lambda p: p[1])
             assert math.dist(arrow, (ruler.board_x(board), ruler.lane_y(feet))) < CLOSE_MM
 
@@ -214,6 +217,34 @@ def test_standing_pins_are_solid_and_fallen_ones_open(drawn: tuple[Job, int, Rul
     for spot in number_at.values():
         assert min(math.dist(spot, place) for place in spots) < CLOSE_MM
     assert math.dist(ruler.disc("standing-pin"), number_at[pin]) < CLOSE_MM
+
+
+@pytest.mark.parametrize("hand", Hand)
+def test_a_line_that_loses_the_ball_is_drawn_to_the_gutter(
+    hand: Hand, job_from: Callable[[str], Job]
+) -> None:
+    job = job_from(
+        f"bowler: Demo\nhand: {hand.value}\n"
+        'known_lines: [{leave: "5", stand: 1, target: 39}, {leave: "1", stand: 39, target: 12}]\n'
+    )
+    for line in (job.chart.lines[4], job.chart.lines[0]):
+        assert not line.reaches
+        for fmt in FORMATS.values():
+            ruler = Ruler.of(face_scene(card_of(line, job.chart, job.words), fmt), hand)
+            x, y = ruler.disc("ball")
+            assert min(abs(x - ruler.left), abs(x - ruler.right)) < CLOSE_MM
+            assert y < ruler.foul_y
+            assert all(
+                ruler.left - CLOSE_MM < px < ruler.right + CLOSE_MM
+                for px, _ in ruler.points("path")
+            )
+
+
+def test_the_slide_stays_behind_the_foul_line(drawn: tuple[Job, int, Ruler]) -> None:
+    _, _, ruler = drawn
+    ((slide, to_page),) = ruler.named["slide"]
+    assert isinstance(slide, Disc)
+    assert to_page.point(slide.x_mm, slide.y_mm)[1] - slide.radius_mm > ruler.foul_y
 
 
 def test_a_known_line_for_several_pins_is_drawn_to_its_first_touch(

@@ -345,3 +345,25 @@ def test_what_does_not_fit_goes_on_to_another_page(
 
 def test_no_text_is_white(pages: dict[str, list[Scene]]) -> None:
     assert all(i.colour != WHITE for kind in pages for s in pages[kind] for i, _ in texts_of(s))
+
+
+@pytest.mark.parametrize("fmt", [A7, ID_1], ids=lambda fmt: fmt.name)
+def test_the_key_card_is_one_card(demos: dict[str, Job], fmt: Format) -> None:
+    """A second page of the key would shift every back behind its front."""
+    for job in demos.values():
+        deck = cards_of(job.chart, job.words)
+        (front,), (back,) = page_scenes(deck.key, fmt), page_scenes(deck.care, fmt)
+        for scene in (front, back):
+            assert outside_safe(scene) == []
+            assert overlaps(scene) == []
+
+
+def test_an_owner_too_long_for_a_card_is_cut_short(job_from: JobFrom) -> None:
+    job = job_from(f"bowler: {'Anna ' * 60}\nhand: left\n")
+    card = cards_of(job.chart, job.words).cards[0]
+    for fmt in (A7, ID_1):
+        scene = back_scene(card, fmt)
+        owner = next(item.text for item, _ in texts_of(scene) if item.name == "owner")
+        assert owner.startswith("Left hand, Anna")
+        assert owner.endswith("…")
+        assert outside_safe(scene) == []

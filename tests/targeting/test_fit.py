@@ -79,10 +79,22 @@ def test_a_measured_gap_moves_less_than_a_default_one(make_bowler: MakeBowler) -
 
 
 def test_a_fit_keeps_to_what_a_body_can_do(make_bowler: MakeBowler) -> None:
-    absurd = [("10", 5, 35), ("7", 35, 5), ("1", 1, 1)]
-    habits = fit_habits(make_bowler(known=absurd, drift_boards=2), DECK).habits
+    far = lines_at_pins(make_bowler(gap_boards=11, distance_ft=15.9))
+    fit = fit_habits(make_bowler(known=far, drift_boards=2), DECK)
+    assert fit.lines_used == len(far)
+    habits = fit.habits
     assert GAP_RANGE_M[0] <= habits.gap_m <= GAP_RANGE_M[1]
     assert DISTANCE_RANGE_M[0] <= habits.distance_m <= DISTANCE_RANGE_M[1]
     assert 0 <= habits.walk <= 1
     assert habits.drift_m == pytest.approx(2 * BOARD_M)
     assert DISTANCE_RANGE_M[0] == pytest.approx(6 * FOOT_M)
+
+
+def test_a_slip_of_the_pen_does_not_bend_the_chart(make_bowler: MakeBowler) -> None:
+    good = lines_at_pins(make_bowler(gap_boards=6))
+    wild = [("4", 1.0, 39.0), ("6", 3.0, 33.0)]
+    alone, with_slips = (
+        fit_habits(make_bowler(known=known), DECK) for known in (good, [*good, *wild])
+    )
+    assert alone.lines_used == with_slips.lines_used == len(good)
+    assert with_slips.habits == alone.habits
