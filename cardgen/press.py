@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from cardgen.cards.booklet import booklet_of, cards_of
-from cardgen.cards.card import card_of
+from cardgen.cards.card import board_text, card_of
 from cardgen.cards.words import Words
 from cardgen.drawing.card import back_scene, face_scene
 from cardgen.drawing.fonts import missing_glyphs
@@ -81,11 +81,21 @@ class Job:
         return svg_text(scene, self._info(title))
 
 
+def unanswered_of(chart: Chart) -> tuple[str, ...]:
+    """Return a sentence for each leave that was asked for and has no line."""
+    return tuple(
+        f"{leave}: no line; no stand and target within stand.boards bring a ball to it"
+        if len(leave) == 1
+        else f"{leave}: no line; leaves of several pins need a line of your own in known_lines"
+        for leave in chart.unanswered
+    )
+
+
 def doubts_of(chart: Chart) -> tuple[str, ...]:
     """Return a sentence for each line of the bowler's own that the model cannot follow."""
     return tuple(
-        f"{line.leave}: your line from {line.stand:g} over {line.target:g} does not come to the "
-        "pins with the numbers of this profile; check its stand, target and ball"
+        f"{line.leave}: your line from {board_text(line.stand)} over {board_text(line.target)} "
+        "misses by the numbers of this profile; check its stand, target and ball"
         for line in chart.lines
         if not line.reaches
     )

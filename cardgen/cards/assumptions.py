@@ -125,7 +125,7 @@ class _Sections:
         yield self._row(
             self._label("favourite"),
             self._text("board_unit", value=board_text(favourite)),
-            "known_lines",
+            *(["known_lines"] if self._chart.fit.believed else []),
         )
 
     def _spread(self) -> Iterator[Assumption]:

@@ -103,8 +103,8 @@ def speed_text(speed_mps: float) -> str:
 
 
 def in_hundred(chance: float) -> str:
-    """Return a chance as so many in 100, never 0 or 100: no spare is sure."""
-    return f"{min(max(round(100 * chance), 1), 99)}"
+    """Return a chance as so many in 100, never 0 or 100: no spare is sure, none is hopeless."""
+    return "<1" if chance < 0.005 else f"{min(max(round(100 * chance), 1), 99)}"
 
 
 def side_word(words: Words, hand: Hand, *, ball_side: bool) -> str:
@@ -136,10 +136,14 @@ def card_of(line: Line, chart: Chart, words: Words) -> Card:
         summary=words("back.call", stand=stand, target=target),
         chance=Note(words("back.chance"), (_chance(line.odds, words),)),
         room_heading=words("back.room"),
-        room=None if line.odds is None else _room(line.target, line.odds, words),
+        room=_room(line.target, line.odds, words)
+        if line.odds and makes_at_all(line.odds)
+        else None,
         feet=Note(words("back.feet"), (_feet(line, bowler.hand, words),)),
         remedy_heading=words("back.miss"),
-        remedies=() if line.odds is None else _remedies(line, line.odds, bowler, words),
+        remedies=_remedies(line, line.odds, bowler, words)
+        if line.odds and makes_at_all(line.odds)
+        else (),
         why=Note(words("back.why"), _why(line, chart.favourite_target, words)),
         owner=words(
             "back.owner", bowler=bowler.name, hand=words(f"cover.hand_{bowler.hand.value}")
@@ -172,6 +176,12 @@ def _chance(odds: Odds | None, words: Words) -> str:
     if odds is None:
         return words("back.chance_none")
     return words("back.chance_text", count=in_hundred(odds.make))
+
+
+def makes_at_all(odds: Odds) -> bool:
+    """Tell whether the mean shot makes at all; of one that does not, no room can be told."""
+    near, far = odds.window_boards
+    return far > near
 
 
 def _room(target: float, odds: Odds, words: Words) -> RoomGauge:
@@ -235,6 +245,8 @@ def _move(line: Line, missed_boards: float, bowler: Bowler, words: Words) -> str
 
 def _why(line: Line, favourite: float, words: Words) -> tuple[str, ...]:
     said = [words(f"reasons.{line.reason.value}", favourite=board_text(favourite))]
+    if not line.reaches:
+        said.append(words("back.doubt"))
     if (second := line.runner_up) is not None and line.reason is not Reason.OWN:
         values = {
             "stand": board_text(second.stand),

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from cardgen.cards.card import board_text, in_hundred, leave_label, side_word
+from cardgen.cards.card import board_text, in_hundred, leave_label, makes_at_all, side_word
 from cardgen.cards.words import Words
 from cardgen.targeting.chart import Chart, Line
 from cardgen.units import DEGREE_RAD
@@ -68,7 +68,7 @@ def table_of(chart: Chart, words: Words) -> Table:
 
 
 def _room_text(line: Line, words: Words) -> str:
-    if line.odds is None:
+    if line.odds is None or not makes_at_all(line.odds):
         return "–"
     left, right = line.odds.room_left, line.odds.room_right
     return words("table.room_text", left=f"{left:.1f}", right=f"{right:.1f}")

@@ -7,7 +7,7 @@ import click
 from cardgen.cards.table import Table, record_of, table_of
 from cardgen.cards.words import load_words
 from cardgen.cli.options import leaves_of, opened, say, words_option
-from cardgen.press import doubts_of, job_of
+from cardgen.press import doubts_of, job_of, unanswered_of
 
 _LEFT = (0, 3, 5)  # the columns of words
 
@@ -33,8 +33,8 @@ def command(profile: str, leaves: tuple[str, ...], as_json: bool, language: str)
         click.echo("\n".join(_aligned(table)))
     for doubt in doubts_of(chart):
         say(doubt)
-    for leave in chart.unanswered:
-        say(f"{leave}: no line; leaves of several pins need a line of your own in known_lines")
+    for missing in unanswered_of(chart):
+        say(missing)
     return 1 if chart.unanswered else 0
 
 

@@ -6,10 +6,10 @@ import click
 
 from cardgen.atomicfile import write_whole
 from cardgen.cards.words import load_words
-from cardgen.cli.options import force_option, leaves_of, opened, size_option, words_option
+from cardgen.cli.options import force_option, leaves_of, opened, say, size_option, words_option
 from cardgen.drawing.theme import FORMATS
 from cardgen.errors import CardgenError
-from cardgen.press import job_of
+from cardgen.press import doubts_of, job_of, unanswered_of
 
 
 @click.command()
@@ -33,9 +33,9 @@ def command(
     (asked,) = leaves_of((leave,))
     job = job_of(opened(profile), load_words(language), [asked])
     if not job.chart.lines:
-        raise CardgenError(
-            f"{asked}: not drawn; leaves of several pins need a line of your own in known_lines"
-        )
+        raise CardgenError("\n".join(unanswered_of(job.chart)))
+    for doubt in doubts_of(job.chart):
+        say(doubt)
     svg = job.card_svg(job.chart.lines[0], FORMATS[size], back=back)
     if str(path) == "-":
         click.echo(svg, nl=not svg.endswith("\n"))

@@ -9,7 +9,7 @@ from cardgen.cards.words import load_words
 from cardgen.cli.options import every, force_option, opened, say, size_option, words_option
 from cardgen.drawing.theme import FORMATS
 from cardgen.filenames import distinct_stems
-from cardgen.press import Job, doubts_of, job_of
+from cardgen.press import Job, doubts_of, job_of, unanswered_of
 from cardgen.sheets.papers import PAPERS
 
 
@@ -50,7 +50,7 @@ def command(
     out: Path,
     language: str,
     force: bool,
-) -> None:
+) -> int:
     """Print booklets or card sheets as PDF, one file a bowler.
 
     PROFILE is a YAML file, or the name of a demo bowler. Nothing is written unless every profile
@@ -60,10 +60,14 @@ def command(
     loaded = every(profiles, opened)
     stems = distinct_stems(one.profile.bowler for one in loaded)
     made: list[tuple[Path, bytes]] = []
+    whole = True
     for stem, one in zip(stems, loaded, strict=True):
         job = job_of(one, words)
-        for doubt in doubts_of(job.chart):
-            say(f"{one.source}: {doubt}")
+        for said in (*doubts_of(job.chart), *unanswered_of(job.chart)):
+            say(f"{one.source}: {said}")
+        whole = whole and not job.chart.unanswered
+        if not job.chart.lines:
+            continue
         for product in dict.fromkeys(products):
             made.append((out / f"{stem}-{product}.pdf", _print(job, product, size, paper, date)))
     for path, _ in made:
@@ -71,8 +75,9 @@ def command(
     for path, data in made:
         write_whole(path, data, force=force)
         click.echo(path)
-    if "cards" in products:
+    if made and "cards" in products:
         say("Print the cards at actual size (100 %), two-sided, flipped on the long edge.")
+    return 0 if whole else 1
 
 
 def _print(job: Job, product: str, size: str, paper: str, date: str) -> bytes:

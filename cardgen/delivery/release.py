@@ -50,7 +50,7 @@ class Release:
 
     def tiled(self, times: int) -> "Release":
         """Return the releases ``times`` over, one whole copy after the other."""
-        return Release(*(np.tile(getattr(self, f.name), times) for f in fields(self)))
+        return Release(*(np.concatenate([getattr(self, f.name)] * times) for f in fields(self)))
 
     @property
     def velocity_mps(self) -> tuple[FloatArray, FloatArray]:

@@ -70,7 +70,7 @@ class LaneFrame:
 def lane_frame(sketch: Sketch, fmt: Format, height_mm: float) -> LaneFrame:
     """Return the frame of the lane for a format; the approach shows the stand and the dot rows."""
     bowler = sketch.bowler
-    farthest = max(bowler.habits.distance_m, *bowler.sights.approach_dots_m)
+    farthest = max((bowler.habits.distance_m, *bowler.sights.approach_dots_m))
     gap = 2 * TICK_MM + 0.8 + cap_height_mm(fmt.tick_pt)
     return LaneFrame(
         fmt.lane_width_mm, height_mm, bowler.hand.mirror, farthest + _APPROACH_TAIL_M, gap

@@ -1,1 +1,1 @@
-"""From a bowler and a lane to the best line for every leave."""
+"""From a bowler and a lane to the best line for a leave."""

@@ -1,4 +1,4 @@
-"""The chart: one line for every leave, for one bowler on one lane."""
+"""The chart: one line a leave, for one bowler on one lane."""
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
@@ -10,7 +10,7 @@ from cardgen.lane.geometry import BOARD_M, BOARDS, CENTRE_BOARD, EDGE_M, FloatAr
 from cardgen.lane.rack import SINGLE_PINS, Leave
 from cardgen.physics.deck import PinDeck, SinglePinDeck, first_touch_y_m
 from cardgen.physics.path import BallPath
-from cardgen.profile.bowler import BallChoice, Bowler
+from cardgen.profile.bowler import BallChoice, Bowler, KnownLine
 from cardgen.targeting.aim import Habits, Pick, Reason, choose, room_of, window_of
 from cardgen.targeting.conversion import WATCHED_M, Arrivals
 from cardgen.targeting.fit import HabitFit, fit_habits
@@ -123,7 +123,11 @@ def chart_for(
         for line in bowler.known_lines
     }
     asked = tuple(dict.fromkeys((*SINGLE_PINS, *own) if leaves is None else leaves))
-    computed = _plan_all(fitted, [leave for leave in asked if leave not in own], pins)
+    habits = Habits(
+        _favourite_target(fit.believed),
+        frozenset((line.stand, line.target) for line in fit.believed),
+    )
+    computed = _plan_all(fitted, [leave for leave in asked if leave not in own], pins, habits)
     plans = [plan for leave in asked if (plan := own.get(leave) or computed.get(leave))]
     lines = {
         line.leave: line
@@ -133,7 +137,7 @@ def chart_for(
     return Chart(
         fitted,
         fit,
-        _favourite_target(bowler),
+        habits.favourite_target,
         tuple(lines[leave] for leave in asked if leave in lines),
         tuple(leave for leave in asked if leave not in lines),
     )
@@ -151,11 +155,11 @@ class _Plan:
     runner_up: Alternative | None
 
 
-def _favourite_target(bowler: Bowler) -> float:
-    """Return the target the bowler's own lines use most, else the centre arrow (an assumption)."""
-    if not bowler.known_lines:
+def _favourite_target(lines: Sequence[KnownLine]) -> float:
+    """Return the target that ``lines`` use most, else the centre arrow (an assumption)."""
+    if not lines:
         return CENTRE_BOARD
-    uses = Counter(line.target for line in bowler.known_lines)
+    uses = Counter(line.target for line in lines)
     return min(uses, key=lambda t: (-uses[t], abs(t - CENTRE_BOARD), t))
 
 
@@ -173,16 +177,15 @@ def _candidates(bowler: Bowler, ball: BallChoice) -> LineSet:
     return lines.pick(np.flatnonzero(on_lane.all(axis=1)))
 
 
-def _plan_all(bowler: Bowler, leaves: Sequence[Leave], deck: PinDeck) -> dict[Leave, _Plan]:
+def _plan_all(
+    bowler: Bowler, leaves: Sequence[Leave], deck: PinDeck, habits: Habits
+) -> dict[Leave, _Plan]:
     """Return the computed lines; each leave sees the lines chosen for those before it."""
     # Inside order, so that a left-hander's chart mirrors a right-hander's whatever was asked.
     inside_leaves = sorted(bowler.inside(leave) for leave in leaves)
     inside_leaves = [leave for leave in inside_leaves if deck.knows(leave)]
     if not inside_leaves:
         return {}
-    habits = Habits(_favourite_target(bowler))
-    for known in bowler.known_lines:
-        habits = habits.with_line(known.stand, known.target)
     rows = tuple(sorted({leave.front_row_m for leave in inside_leaves}))
     bags = [Arrivals(_candidates(bowler, ball), bowler.spread, rows) for ball in bowler.balls]
     plans = {}

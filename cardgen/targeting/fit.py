@@ -19,10 +19,14 @@ GAP_RANGE_M = (-5 * BOARD_M, 15 * BOARD_M)
 
 @dataclass(frozen=True)
 class HabitFit:
-    """The fitted habits, and how many lines they rest on."""
+    """The fitted habits, how many lines they rest on, and the lines that are believed.
+
+    Believed are the lines used, and those that cannot be checked for want of an answer of the deck.
+    """
 
     habits: StandHabits
     lines_used: int
+    believed: tuple[KnownLine, ...] = ()
 
 
 def fit_habits(bowler: Bowler, deck: PinDeck) -> HabitFit:
@@ -34,10 +38,14 @@ def fit_habits(bowler: Bowler, deck: PinDeck) -> HabitFit:
     that ``deck`` does not know are left out, and so are lines that by the profile's numbers come in
     farther off than any stance explains: a slip of the pen must not bend the whole chart.
     """
-    known = [line for line in bowler.known_lines if deck.knows(bowler.inside(line.leave))]
-    known = [line for line in known if abs(_miss(bowler, line, deck)) < _WILD]
+    believed = tuple(
+        line
+        for line in bowler.known_lines
+        if not deck.knows(bowler.inside(line.leave)) or abs(_miss(bowler, line, deck)) < _WILD
+    )
+    known = [line for line in believed if deck.knows(bowler.inside(line.leave))]
     if not known:
-        return HabitFit(bowler.habits, 0)
+        return HabitFit(bowler.habits, 0, believed)
     # Imported here: it costs more than the rest of a chart, and most profiles have no known lines.
     from scipy.optimize import least_squares
 
@@ -54,7 +62,7 @@ def fit_habits(bowler: Bowler, deck: PinDeck) -> HabitFit:
     # The prior may sit on a bound (walk 1), where the solver cannot start.
     inside = np.clip(centre, bounds[0] + 1e-6, bounds[1] - 1e-6)
     solved = least_squares(residuals, inside, bounds=tuple(bounds), x_scale=scale)
-    return HabitFit(_habits(solved.x, prior), len(known))
+    return HabitFit(_habits(solved.x, prior), len(known), believed)
 
 
 def _habits(theta: FloatArray, prior: StandHabits) -> StandHabits:

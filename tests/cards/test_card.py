@@ -37,7 +37,9 @@ def test_a_board_reads_back(halves: int) -> None:
 
 @given(st.floats(0, 1))
 def test_no_spare_is_sure_and_none_is_hopeless(chance: float) -> None:
-    count = int(in_hundred(chance))
+    said = in_hundred(chance)
+    assert (said == "<1") == (chance < 0.005)
+    count = int(said.removeprefix("<"))
     assert 1 <= count <= 99
     if 0.015 < chance < 0.985:
         assert abs(count - 100 * chance) <= 0.5 + 1e-9
@@ -45,7 +47,7 @@ def test_no_spare_is_sure_and_none_is_hopeless(chance: float) -> None:
 
 def test_the_ends_of_a_chance() -> None:
     assert [in_hundred(c) for c in (0.0, 1e-9, 0.004, 0.5, 0.996, 1.0)] == [
-        *("1", "1", "1", "50", "99", "99")
+        *("<1", "<1", "<1", "50", "99", "99")
     ]
 
 
@@ -265,6 +267,19 @@ def test_a_target_is_told_by_the_arrows_too(
     known = f"known_lines: [{{leave: '5', stand: 25, target: {target}}}]"
     job = job_from(f"bowler: Demo\nhand: {hand}\n{known}\n")
     assert cards(job)[4].arrow == said
+
+
+def test_a_line_that_misses_says_so_and_gives_no_moves(job_from: Callable[..., Job]) -> None:
+    """Its window is empty, and moves reckoned from that once sent both misses the same way."""
+    job = job_from(
+        "bowler: Demo\nhand: right\nknown_lines: [{leave: '10', stand: 34, target: 2}]\n"
+    )
+    card = cards(job)[9]
+    assert card.chance.lines == ("<1 in 100",)
+    assert (card.room, card.remedies) == (None, ())
+    assert any("it misses" in said for said in card.why.lines)
+    # Nor does such a slip draw the other lines to its target.
+    assert {line.target for line in job.chart.lines[:9]} <= {19.0, 20.0, 21.0}
 
 
 def test_the_runner_up_is_told_with_its_ball_where_that_is_another(

@@ -153,7 +153,7 @@ def test_draw_does_not_bury_a_drawing_of_others(run: Run, tmp_path: Path) -> Non
 def test_draw_says_what_it_cannot_draw(run: Run, files: Files) -> None:
     drawn = run("draw", "ilse-marchetti", "3-10", "--svg", "card.svg")
     assert (drawn.code, drawn.out) == (1, "")
-    assert drawn.err.startswith("3-10: not drawn; ")
+    assert drawn.err.startswith("3-10: no line; ")
     assert files() == []
 
 

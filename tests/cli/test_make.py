@@ -166,7 +166,9 @@ def test_a_doubtful_line_of_ones_own_is_made_and_said(run: Run, profile: Profile
     name = profile("me.yaml", GOOD + 'known_lines: [{leave: "7", stand: 39, target: 39}]\n')
     made = run("make", name)
     assert made.code == 0
-    assert made.err.startswith("me.yaml: 7: your line from 39 over 39 does not come to the pins")
+    assert made.err.startswith(
+        "me.yaml: 7: your line from 39 over 39 misses by the numbers of this profile"
+    )
 
 
 @pytest.mark.parametrize(
@@ -197,3 +199,20 @@ def test_make_needs_a_profile(run: Run) -> None:
     made = run("make")
     assert made.code == 2
     assert "PROFILE" in made.err
+
+
+def test_make_says_when_no_line_comes_to_a_leave(run: Run, profile: Profile, files: Files) -> None:
+    name = profile(
+        "far.yaml",
+        "bowler: Far\nhand: right\n"
+        "stand: {boards: [1, 2], walk: 0, ball_gap_boards: 15, drift_boards: 10}\n",
+    )
+    made = run("make", name, "--as", "booklet", "--as", "cards")
+    assert (made.code, made.out) == (1, "")
+    assert len(made.err.splitlines()) == 10
+    assert made.err.startswith("far.yaml: 1: no line; no stand and target within stand.boards")
+
+
+def test_a_lane_without_approach_dots_is_drawn(run: Run, profile: Profile) -> None:
+    name = profile("bare.yaml", "bowler: Bare\nhand: right\nlane: {approach_dots_ft: []}\n")
+    assert run("make", name).code == 0

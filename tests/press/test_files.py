@@ -124,7 +124,7 @@ def test_a_file_says_what_it_is_and_not_when(
         reader = pypdf.PdfReader(BytesIO(data))
         said: Any = reader.metadata
         assert said.title == title
-        assert said.subject == "Where to stand and where to look for every leave"
+        assert said.subject == "Where to stand and where to look for each leave"
         assert said.producer.startswith("cardgen ")
         assert said.creation_date.year == 2000  # one date for all, so that the bytes stay
         assert reader.trailer["/Root"]["/Lang"] == "en"  # type: ignore[index]  # a catalogue
