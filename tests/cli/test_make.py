@@ -201,7 +201,7 @@ def test_make_needs_a_profile(run: Run) -> None:
     assert "PROFILE" in made.err
 
 
-def test_make_says_when_no_line_comes_to_a_leave(run: Run, profile: Profile, files: Files) -> None:
+def test_make_says_when_no_line_comes_to_a_leave(run: Run, profile: Profile) -> None:
     name = profile(
         "far.yaml",
         "bowler: Far\nhand: right\n"
