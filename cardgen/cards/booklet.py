@@ -1,5 +1,6 @@
 """The pages of a booklet, and the cards of a set, in the order in which they are read."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -8,7 +9,7 @@ from cardgen.cards.card import Card, Sketch, card_of, side_word, speed_text
 from cardgen.cards.table import Table, table_of
 from cardgen.cards.words import Words
 from cardgen.lane.rack import Leave
-from cardgen.profile.loader import LoadedProfile
+from cardgen.profile.loader import YAML_SUFFIXES, LoadedProfile
 from cardgen.profile.schema import BallSpec
 from cardgen.targeting.chart import Chart
 from cardgen.units import FOOT_M
@@ -117,8 +118,7 @@ def booklet_of(
     printed on the cover if there is one.
     """
     cards = cards_of(chart, words).cards
-    example = next((card for card in cards if card.leave == _example(chart)), cards[0])
-    guide = Guide(words("guide.title"), example.sketch, words.all("guide.keys"))
+    guide = Guide(words("guide.title"), _example(chart, cards).sketch, words.all("guide.keys"))
     side = side_word(words, chart.bowler.hand, ball_side=True)
     text = words.all(
         "guide.text",
@@ -147,8 +147,11 @@ def booklet_of(
     return Booklet(words("document.booklet", bowler=chart.bowler.name), tuple(pages))
 
 
-def _example(chart: Chart) -> Leave:
-    return chart.bowler.inside(EXAMPLE)
+def _example(chart: Chart, cards: Sequence[Card]) -> Card:
+    """Return the card to explain: the corner pin's, else one whose ball comes to its pin."""
+    corner = chart.bowler.inside(EXAMPLE)
+    order = sorted(cards, key=lambda card: (not card.sketch.line.reaches, card.leave != corner))
+    return order[0]
 
 
 def _cover(loaded: LoadedProfile, chart: Chart, words: Words, date: str) -> Cover:
@@ -172,8 +175,9 @@ def _cover(loaded: LoadedProfile, chart: Chart, words: Words, date: str) -> Cove
                 )
             )
     lane = loaded.profile.lane
-    shown = lane if isinstance(lane, str) else words("cover.lane_own")
-    facts.append(words("cover.lane", lane=shown))
+    # The path of a lane file is nobody's business on paper.
+    shipped = isinstance(lane, str) and not lane.endswith(YAML_SUFFIXES)
+    facts.append(words("cover.lane", lane=lane if shipped else words("cover.lane_own")))
     return Cover(
         title=words("cover.title"),
         bowler=bowler.name,

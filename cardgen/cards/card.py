@@ -88,6 +88,7 @@ class Card:
     remedy_heading: str
     remedies: tuple[Remedy, ...]
     why: Note
+    caution: str
     owner: str
 
 
@@ -145,6 +146,7 @@ def card_of(line: Line, chart: Chart, words: Words) -> Card:
         if line.odds and makes_at_all(line.odds)
         else (),
         why=Note(words("back.why"), _why(line, chart.favourite_target, words)),
+        caution=words("back.caution"),
         owner=words(
             "back.owner", bowler=bowler.name, hand=words(f"cover.hand_{bowler.hand.value}")
         ),

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from cardgen.errors import InputError, Problem, UsageError
 from cardgen.lane.rack import Leave
-from cardgen.resources import data_folder, shipped
+from cardgen.resources import data_folder
 from cardgen.yamlsource import Value, load_yaml
 
 
@@ -69,11 +69,12 @@ def load_words(language: str) -> Words:
         UsageError: there is no such file; the message lists those there are.
         InputError: the file is not texts and lists of texts.
     """
-    path = shipped("templates", f"words/{language}.yaml")
-    if path is None:
-        folder = data_folder("templates") / "words"
-        known = ", ".join(sorted(p.stem for p in folder.glob("*.yaml")))
-        raise UsageError(f"there are no words for {language!r}; there are {known}")
+    files = {path.stem: path for path in (data_folder("templates") / "words").glob("*.yaml")}
+    if language not in files:
+        raise UsageError(
+            f"there are no words for {language!r}; there are {', '.join(sorted(files))}"
+        )
+    path = files[language]
     document = load_yaml(path)
     texts: dict[str, str] = {}
     lists: dict[str, tuple[str, ...]] = {}

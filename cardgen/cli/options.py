@@ -5,14 +5,13 @@ from typing import Any, TypeVar
 
 import click
 
+from cardgen.drawing.theme import FORMATS
 from cardgen.errors import InputError, Problem, UsageError
 from cardgen.lane.rack import Leave
 from cardgen.press import open_profile
 from cardgen.profile.loader import LoadedProfile, find_profile
 
 F = TypeVar("F", bound=Callable[..., Any])
-
-SIZES = ("id1", "a7")
 
 
 def words_option(function: F) -> F:
@@ -32,7 +31,11 @@ def force_option(function: F) -> F:
 def size_option(help_text: str) -> Callable[[F], F]:
     """Return a decorator that adds ``--size``."""
     return click.option(
-        "--size", type=click.Choice(SIZES), default="id1", show_default=True, help=help_text
+        "--size",
+        type=click.Choice(sorted(FORMATS, reverse=True)),
+        default="id1",
+        show_default=True,
+        help=help_text,
     )
 
 

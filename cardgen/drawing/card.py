@@ -53,7 +53,7 @@ def back_scene(card: Card, fmt: Format) -> Scene:
     """Return the back: chance, room, feet, what to move after a miss, and why this line."""
     page = Column(fmt.margin_mm, fmt.margin_mm, fmt.inner_width_mm, leading=fmt.leading)
     _heading(page, card, fmt)
-    gap = 0.035 * fmt.inner_height_mm
+    gap = 0.026 * fmt.inner_height_mm
 
     _head(page, card.chance.heading, fmt)
     page.space(0.5)
@@ -92,7 +92,9 @@ def back_scene(card: Card, fmt: Format) -> Scene:
         page.space(gap)
     _note(page, card.why, fmt)
     foot = fmt.height_mm - fmt.margin_mm
+    line_mm = fmt.leading * fmt.label_pt * POINT_MM
     owner = shortened(card.owner, page.width_mm, fmt.label_pt)
+    page.add(Text(page.x_mm, foot - line_mm, card.caution, fmt.label_pt, colour=GREY))
     page.add(Text(page.x_mm, foot, owner, fmt.label_pt, colour=GREY, name="owner"))
     return Scene(fmt.width_mm, fmt.height_mm, tuple(page.items), safe_mm=fmt.safe_mm)
 

@@ -1,5 +1,7 @@
 """The page that explains a card: the lane of an example with its marks numbered."""
 
+import numpy as np
+
 from cardgen.cards.booklet import Guide
 from cardgen.cards.card import Sketch
 from cardgen.drawing.column import Column
@@ -57,7 +59,8 @@ def _places(sketch: Sketch, frame: LaneFrame) -> tuple[tuple[Point, Point], ...]
     stand, laydown, target = (
         float(board_x_m(board)) for board in (line.stand, line.laydown, line.target)
     )
-    slide = laydown - habits.gap_m
+    slide = float(habits.slide_x_m(np.asarray(laydown)))
+    fallen = next(pin for pin in (4, 5, 6) if pin not in sketch.bowler.inside(line.leave))
     trace = line.trace
     later = 3 * len(trace.x_m) // 5
     gutter = EDGE_M + GUTTER_M / 2
@@ -65,14 +68,14 @@ def _places(sketch: Sketch, frame: LaneFrame) -> tuple[tuple[Point, Point], ...]
     dot_mm, arrow_mm = 1.5 * frame.mirror, 0.7 * frame.mirror
     stand_y, walk_y = frame.y(-habits.distance_m), frame.y(-_WALK * habits.distance_m)
     foul_y, target_y = frame.y(0), frame.y(trace.target_y_m) + 1.2
-    path_y, pin_y = frame.y(float(trace.y_m[later])), frame.y(pin_y_m(4))
+    path_y, pin_y = frame.y(float(trace.y_m[later])), frame.y(pin_y_m(fallen))
     return (
         ((frame.x(stand) + dot_mm, stand_y), (ball_side, stand_y)),
         ((frame.x(slide + _WALK * (stand - slide)), walk_y), (ball_side, walk_y)),
         ((frame.x(laydown) + 0.6 * dot_mm, foul_y - 0.4), (ball_side, foul_y - 3.2)),
         ((frame.x(target) + arrow_mm, target_y), (ball_side, target_y)),
         ((frame.x(float(trace.x_m[later])), path_y), (away, path_y)),
-        ((frame.x(pin_x_m(4)), pin_y), (away, pin_y)),
+        ((frame.x(pin_x_m(fallen)), pin_y), (away, pin_y)),
     )
 
 

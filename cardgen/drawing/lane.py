@@ -201,17 +201,22 @@ def _feet(frame: LaneFrame, sketch: Sketch) -> list[Item]:
     habits, line = sketch.bowler.habits, sketch.line
     laydown = float(board_x_m(line.laydown))
     stand = (frame.x(float(board_x_m(line.stand))), _stand_y(frame, sketch))
-    slide = (frame.x(laydown - habits.gap_m), frame.y(0) + _SLIDE_MM + 0.5)
+    slide = (frame.x(float(habits.slide_x_m(np.asarray(laydown)))), frame.y(0) + _SLIDE_MM + 0.5)
+    dot = Disc(*stand, _STAND_MM, fill=NAVY, name="stand")
+    if abs(laydown) > EDGE_M:
+        return [dot]
     return [
         Line(*stand, *slide, WALK, "walk"),
         Disc(*slide, _SLIDE_MM, FOOT, fill=WHITE, name="slide"),
-        Disc(*stand, _STAND_MM, fill=NAVY, name="stand"),
+        dot,
     ]
 
 
 def _path(frame: LaneFrame, sketch: Sketch) -> list[Item]:
     """The path through both panels, and the ball where it first touches a pin or is lost."""
     trace = sketch.line.trace
+    if abs(trace.x_m[0]) > EDGE_M:
+        return []  # no such ball can be thrown, and the card says that the line misses
     places = list(zip(trace.x_m.tolist(), trace.y_m.tolist(), strict=True))
     up_lane = [(frame.x(x), frame.y(y)) for x, y in places if y < DECK_FROM_M]
     at_pins = [(frame.x(x), frame.y(y)) for x, y in places if y >= DECK_FROM_M]

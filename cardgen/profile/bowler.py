@@ -110,7 +110,7 @@ def bowler_of(loaded: LoadedProfile) -> Bowler:
             walk=stand.walk,
             drift_m=stand.drift_boards * BOARD_M,
         ),
-        # A number the bowler wrote was looked at or measured; a default is anybody's.
+        # Assumptions: a number the bowler wrote was looked at or measured, a default is anybody's.
         habits_sd=HabitSpread(
             gap_m=(0.5 if "stand.ball_gap_boards" in given else 1.5) * BOARD_M,
             distance_m=(0.25 if "stand.distance_ft" in given else 1.0) * FOOT_M,

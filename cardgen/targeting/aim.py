@@ -12,7 +12,7 @@ from cardgen.targeting.conversion import WATCHED_M, Arrivals
 
 PLATEAU = 0.01
 """Chances this close to the best count as equal: no bowler can feel the difference."""
-_IMBALANCE_STEP_BOARDS = 0.5
+_IMBALANCE_STEP_BOARDS = 0.5  # assumption: nobody aims finer
 _CHANCE_DECIMALS = 4  # far above rounding noise, so that ties break alike on every machine
 
 

@@ -17,7 +17,7 @@ from cardgen.targeting.fit import HabitFit, fit_habits
 from cardgen.targeting.lines import LineSet, lines_of
 
 STEEPEST_RAD = 0.1
-"""Launches farther from straight are not offered; a full crossing of the lane is 0.06."""
+"""Launches farther from straight are not offered (an assumption); crossing the lane is 0.06."""
 _TRACE_POINTS = 33
 
 
@@ -48,16 +48,14 @@ class Odds:
 
 @dataclass(frozen=True, eq=False)
 class Trace:
-    """The mean shot from the foul line to its first touch, or to the gutter, in the inside frame.
+    """The mean shot from the foul line to its first touch, or to the gutter.
 
-    Places (p,) each; time and speed are those at the end.
+    Places (p,) each, in the inside frame.
     """
 
     x_m: FloatArray
     y_m: FloatArray
     target_y_m: float
-    time_s: float
-    end_speed_mps: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,9 +65,9 @@ class Line:
     ``odds`` is None where the deck has no answer for a leave the bowler brought his own line for.
     ``foot_effect_boards`` is how many boards the arrival moves away from the ball side when the
     feet move one board away from it, the target kept; ``target_effect_boards`` when the target
-    does, the feet kept. ``imagine`` is the pin whose spot to roll
-    over where no standing pin marks the aim. ``reaches``: the mean shot stays on the lane and
-    touches a pin of the leave, which it may not on a line that the bowler brought.
+    does, the feet kept. ``imagine`` is the pin whose spot to roll over where no standing pin marks
+    the aim; none for a single pin. ``reaches``: the mean shot stays on the lane and touches a pin
+    of the leave, which it may not on a line that the bowler brought.
     """
 
     leave: Leave
@@ -261,8 +259,6 @@ def _describe(
                 trace.x_m[i],
                 trace.y_m[i],
                 float(thrown.target_y_m[i]),
-                float(trace.t_s[i, -1]),
-                float(trace.speed_mps[i, -1]),
             ),
         )
 

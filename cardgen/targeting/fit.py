@@ -12,9 +12,11 @@ from cardgen.profile.bowler import Bowler, KnownLine
 from cardgen.targeting.lines import lines_of
 from cardgen.units import FOOT_M
 
+# The ranges that a profile may state (assumptions).
 DISTANCE_RANGE_M = (6 * FOOT_M, 16 * FOOT_M)
-_WILD = 4.0  # over two half windows off; a gap wrong by 5 boards is 3 for a corner pin
 GAP_RANGE_M = (-5 * BOARD_M, 15 * BOARD_M)
+_WILD = 4.0
+"""Over two half windows off (an assumption): a gap wrong by 5 boards is 3 for a corner pin."""
 
 
 @dataclass(frozen=True)

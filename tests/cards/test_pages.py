@@ -103,7 +103,7 @@ def test_the_cover_of_a_left_hander_with_a_lane_of_her_own(demos: dict[str, Job]
         "Left hand, two-handed",
         "Boards count from the left",
         "Spare ball: urethane, 13 lb, 17.5 mph",
-        "Lane: your own values",
+        "Lane: your own",
     )
 
 
@@ -134,6 +134,20 @@ def test_the_guide_explains_the_corner_pin_on_the_ball_side(demos: dict[str, Job
         side = demos[name].chart.bowler.hand.value
         assert f"Count boards from the {side} edge" in advice.paragraphs[0]
         assert "8 times too wide" in advice.paragraphs[3]
+
+
+def test_the_guide_explains_a_ball_that_comes_to_its_pin(job_from: JobFrom) -> None:
+    job = job_from(LEAST + "known_lines: [{leave: '10', stand: 34, target: 2}]\n")
+    guide = booklet(job).pages[1]
+    assert isinstance(guide, Guide)
+    assert guide.sketch.line.reaches
+
+
+def test_every_back_has_a_caution_and_an_owner(demos: dict[str, Job]) -> None:
+    for job in demos.values():
+        for card in cards_of(job.chart, job.words).cards:
+            assert "foul line" in card.caution
+            assert job.chart.bowler.name in card.owner
 
 
 def test_a_profile_of_name_and_hand_rests_on_defaults(job_from: JobFrom) -> None:

@@ -240,6 +240,20 @@ def test_a_line_that_loses_the_ball_is_drawn_to_the_gutter(
             )
 
 
+def test_a_ball_set_down_off_the_lane_is_not_drawn(job_from: Callable[[str], Job]) -> None:
+    job = job_from(
+        "bowler: Demo\nhand: right\n"
+        "stand: {ball_gap_boards: 15, drift_boards: 10, walk: 0}\n"
+        'known_lines: [{leave: "5", stand: 1, target: 20}]\n'
+    )
+    line = next(line for line in job.chart.lines if line.known)
+    assert line.laydown < 0
+    for fmt in FORMATS.values():
+        ruler = Ruler.of(face_scene(card_of(line, job.chart, job.words), fmt), Hand.RIGHT)
+        assert not {"path", "path-at-pins", "laydown", "ball", "walk", "slide"} & set(ruler.named)
+        assert ruler.disc("stand")
+
+
 def test_the_slide_stays_behind_the_foul_line(drawn: tuple[Job, int, Ruler]) -> None:
     _, _, ruler = drawn
     ((slide, to_page),) = ruler.named["slide"]
