@@ -30,15 +30,25 @@ def _pin_at(row: int, place: int) -> int:
 PIN_NUMBERS = tuple(range(1, 11))
 
 
+_SPOTS_M = {
+    pin: ((2 * place - row) * SPACING_M / 2, HEAD_PIN_M + row * ROW_M)
+    for pin in PIN_NUMBERS
+    for row, place in (_place(pin),)
+}
+
+
 def pin_x_m(number: int) -> float:
     """Return x [m] of the spot of pin ``number``, right of the lane's centre."""
-    row, place = _place(number)
-    return (2 * place - row) * SPACING_M / 2
+    return _SPOTS_M[number][0]
 
 
 def pin_y_m(number: int) -> float:
     """Return y [m] of the spot of pin ``number``, down-lane from the foul line."""
-    return HEAD_PIN_M + _place(number)[0] * ROW_M
+    return _SPOTS_M[number][1]
+
+
+ROWS_M = tuple(dict.fromkeys(pin_y_m(pin) for pin in PIN_NUMBERS))
+"""Y [m] of the four rows, front first."""
 
 
 def mirrored_pin(number: int) -> int:
@@ -136,7 +146,7 @@ class Leave:
     @property
     def front_row_m(self) -> float:
         """Y [m] of the row of the front-most pin, where an arrival is measured."""
-        return min(pin_y_m(p) for p in self.pins)
+        return pin_y_m(self.pins[0])  # numbers rise row by row
 
     @property
     def kind(self) -> LeaveKind:
@@ -178,3 +188,4 @@ def _subsets(pins: Iterable[int]) -> Iterator[Leave]:
 ALL_LEAVES = tuple(sorted(_subsets(PIN_NUMBERS), key=lambda leave: (len(leave), leave.pins)))
 """All 1,023 leaves, fewest pins first."""
 SINGLE_PINS = ALL_LEAVES[:10]
+FULL_RACK = Leave(PIN_NUMBERS)

@@ -63,6 +63,20 @@ def test_the_wheel_has_the_package_and_its_data(built: Path) -> None:
     assert not [name for name in names if "__pycache__" in name or name.startswith("tests")]
 
 
+def test_the_wheel_has_the_atlas_and_it_is_small(built: Path) -> None:
+    (wheel,) = built.glob("*.whl")
+    with zipfile.ZipFile(wheel) as archive:
+        assert archive.getinfo("cardgen/physics/pin_action.npz").compress_size <= 4_000_000
+
+
+def test_the_program_does_without_the_builder_s_libraries() -> None:
+    look = (
+        "import sys, cardgen.press; from cardgen.physics.deck import shipped_deck; shipped_deck(); "
+        "print(sorted({'mujoco', 'numba', 'tqdm'} & sys.modules.keys()))"
+    )
+    assert run("-c", look, cwd=ROOT).strip() == "[]"
+
+
 def test_the_wheel_says_what_it_needs(built: Path) -> None:
     # PyPA core metadata: Requires-Dist, Requires-Python; entry points specification
     (wheel,) = built.glob("*.whl")

@@ -1,13 +1,7 @@
-"""The builder's files: one leave, or one slice of full-rack runs, with the recipe inside.
-
-An npz whose entries bear no time, so the same runs give the same bytes.
-"""
+"""The builder's files: one leave, or one slice of full-rack runs, with the recipe inside."""
 
 import ast
 import hashlib
-import io
-import json
-import zipfile
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -19,6 +13,7 @@ from numpy.typing import NDArray
 
 from cardgen.atomicfile import write_whole
 from cardgen.lane import geometry, rack
+from cardgen.physics.archive import npz_bytes, read_npz
 from cardgen.physics.build_atlas import (
     contactlaw,
     draws,
@@ -85,22 +80,9 @@ class Chunk:
 
     def write(self, path: Path) -> None:
         """Write the file whole or not at all."""
-        buffer = io.BytesIO()
-        text = json.dumps(self.recipe, sort_keys=True, indent=1)
-        items = {**self.arrays, "recipe": np.frombuffer(text.encode(), np.uint8)}
-        with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
-            for name, array in items.items():
-                entry = zipfile.ZipInfo(f"{name}.npy", (1980, 1, 1, 0, 0, 0))
-                entry.compress_type = zipfile.ZIP_DEFLATED
-                member = io.BytesIO()
-                np.lib.format.write_array(member, array, allow_pickle=False)
-                archive.writestr(entry, member.getvalue())
-        write_whole(path, buffer.getvalue(), force=True)
+        write_whole(path, npz_bytes(self.arrays, self.recipe), force=True)
 
     @classmethod
     def read(cls, path: Path) -> "Chunk":
         """Read a file written by :meth:`write`."""
-        with np.load(path, allow_pickle=False) as archive:
-            arrays = {name: archive[name] for name in archive.files}
-        text = arrays.pop("recipe").tobytes().decode()
-        return cls(arrays, json.loads(text))
+        return cls(*read_npz(path.read_bytes()))

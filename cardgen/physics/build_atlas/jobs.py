@@ -14,7 +14,7 @@ from tqdm import tqdm
 from cardgen.lane.rack import ALL_LEAVES, Leave
 from cardgen.physics.build_atlas.chunks import Chunk, recipe
 from cardgen.physics.build_atlas.draws import representative
-from cardgen.physics.build_atlas.rackfall import frequent, leave_shares
+from cardgen.physics.build_atlas.rackfall import OFTEN_ANYWHERE, even_weight, frequent, runs_shares
 from cardgen.physics.build_atlas.simulate import (
     RACK_ANGLES,
     rack_slices,
@@ -94,7 +94,11 @@ def jobs_of(kind: str, folder: Path, only: set[Leave]) -> Iterator[Job]:
             yield Job(kind, slice=each)
         return
     if kind == "frequent" and not only:
-        leaves = frequent(leave_shares(rack_chunks(folder), RACK_ANGLES), _BIG_FROM)
+        racks = rack_chunks(folder)
+        leaves = frequent(runs_shares(racks, RACK_ANGLES), _BIG_FROM)
+        anywhere = runs_shares(racks, RACK_ANGLES, even_weight)
+        more = frequent(anywhere, _BIG_FROM, OFTEN_ANYWHERE)
+        leaves += [leave for leave in more if leave not in leaves]
     elif kind == "frequent":
         leaves = [leave for leave in _classes() if len(leave) >= _BIG_FROM]
     elif kind == "estimate":

@@ -1,30 +1,28 @@
 """What full-rack runs say: how often each leave remains after a ball at the pocket."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from cardgen.lane.geometry import BOARD_M, FloatArray
-from cardgen.lane.rack import PIN_NUMBERS, Leave
+from cardgen.lane.geometry import BOARD_M, CENTRE_BOARD, FloatArray
+from cardgen.lane.rack import Leave
+from cardgen.physics.atlas import leave_of_bits
 from cardgen.physics.build_atlas.chunks import Chunk
 from cardgen.physics.build_atlas.draws import CELL_M, representative
+from cardgen.physics.firstball import POCKET_BOARD
 from cardgen.units import INCH_M
 
-POCKET_M = 2.5 * BOARD_M
-"""The right pocket, board 17.5 (the governing body's optimum)."""
+POCKET_M = (CENTRE_BOARD - POCKET_BOARD) * BOARD_M
+"""The right pocket."""
 POCKET_SD_M = 2.30 * INCH_M
 """Spread of good bowlers at the pins: with it a 10 pin is made as often as a published count of
 televised finals says (derived)."""
 OFTEN = 2 / 2000
-"""A leave more frequent than this gets its own simulation."""
-
-
-def leave_of_bits(bits: int) -> Leave | None:
-    """Return the leave whose pin p stands if bit p - 1 is set; None after a strike."""
-    pins = [p for p in PIN_NUMBERS if bits >> (p - 1) & 1]
-    return Leave.of(*pins) if pins else None
+"""A leave more frequent than this after balls at the pocket gets its own simulation."""
+OFTEN_ANYWHERE = 0.02
+"""So does one more frequent than this after balls anywhere about the head pin."""
 
 
 def pocket_weight(places: ArrayLike) -> FloatArray:
@@ -33,17 +31,26 @@ def pocket_weight(places: ArrayLike) -> FloatArray:
     return np.exp(-(((middle - POCKET_M) / POCKET_SD_M) ** 2) / 2)
 
 
-def leave_shares(slices: Iterable[Chunk], angles: Iterable[int]) -> dict[Leave | None, float]:
+def even_weight(places: ArrayLike) -> FloatArray:
+    """Return weights of place cells (n,), by number, for balls that come anywhere."""
+    return np.ones(len(np.asarray(places)))
+
+
+def runs_shares(
+    slices: Iterable[Chunk],
+    angles: Iterable[int],
+    weigh: Callable[[ArrayLike], FloatArray] = pocket_weight,
+) -> dict[Leave | None, float]:
     """Return the share of first balls that leave each leave (None: strike), adding up to 1.
 
-    Only slices of the given angle cells count, alike.
+    Only slices of the given angle cells count, alike; ``weigh`` weighs the place cells.
     """
     wanted = set(angles)
     shares: defaultdict[Leave | None, float] = defaultdict(float)
     for chunk in slices:
         if chunk.recipe["angle"] not in wanted:
             continue
-        weight = pocket_weight(chunk.arrays["places"])
+        weight = weigh(chunk.arrays["places"])
         for row, w in zip(chunk.arrays["left"], weight, strict=True):
             for bits in row:
                 shares[leave_of_bits(int(bits))] += float(w)
@@ -51,14 +58,17 @@ def leave_shares(slices: Iterable[Chunk], angles: Iterable[int]) -> dict[Leave |
     return {leave: share / total for leave, share in shares.items()}
 
 
-def frequent(shares: dict[Leave | None, float], fewest_pins: int) -> list[Leave]:
+def frequent(
+    shares: dict[Leave | None, float], fewest_pins: int, often: float = OFTEN
+) -> list[Leave]:
     """Return the classes of leaves of ``fewest_pins`` or more that remain often, commonest first.
 
-    A class is a leave and its mirror image, named by the one that is simulated.
+    A class is a leave and its mirror image, named by the one that is simulated; ``often`` is the
+    share it must exceed.
     """
     classes: defaultdict[Leave, float] = defaultdict(float)
     for leave, share in shares.items():
         if leave is not None and len(leave) >= fewest_pins:
             classes[representative(leave)] += share
-    often = [leave for leave, share in classes.items() if share > OFTEN]
-    return sorted(often, key=lambda leave: (-classes[leave], leave))
+    found = [leave for leave, share in classes.items() if share > often]
+    return sorted(found, key=lambda leave: (-classes[leave], leave))

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cardgen.lane.geometry import BoolArray, IndexArray
-from cardgen.lane.rack import PIN_NUMBERS, Leave
+from cardgen.lane.rack import FULL_RACK, PIN_NUMBERS, Leave
 from cardgen.physics.build_atlas.chunks import Chunk, recipe
 from cardgen.physics.build_atlas.draws import (
     BALLS,
@@ -23,7 +23,6 @@ from cardgen.physics.build_atlas.planar import planar_touched
 from cardgen.physics.build_atlas.rackworld import RackWorld
 from cardgen.physics.build_atlas.touches import BY_BALL, BY_REBOUND, UNTOUCHED
 
-FULL_RACK = Leave(PIN_NUMBERS)
 RACK_PLACES = range(-24, 24)
 """Place cells of full-rack runs: within a foot of the middle at the head pin."""
 RACK_ANGLES = (0, 1, 2, 3)

@@ -13,10 +13,10 @@ from cardgen.physics.build_atlas.draws import DRAWS, Cell, cell_draws
 from cardgen.physics.build_atlas.jobs import KINDS, BuildError, Job, do_job, jobs_of
 from cardgen.physics.build_atlas.pinfall import run
 from cardgen.physics.build_atlas.rackfall import (
+    even_weight,
     frequent,
-    leave_of_bits,
-    leave_shares,
     pocket_weight,
+    runs_shares,
 )
 from cardgen.physics.build_atlas.rackworld import RackWorld
 from cardgen.physics.build_atlas.simulate import RACK_ANGLES, rack_slices, simulate_leave
@@ -129,11 +129,17 @@ def _slice(angle: int, left: list[int]) -> Chunk:
 def test_shares_of_leaves_add_up_and_count_only_the_angles_asked_for() -> None:
     tenpin, all_but_one = 1 << 9, (1 << 10) - 2
     left = [0, 0, 0, 0, 0, tenpin, tenpin, all_but_one]
-    shares = leave_shares([_slice(2, left), _slice(0, [1] * 8)], (2, 3))
+    shares = runs_shares([_slice(2, left), _slice(0, [1] * 8)], (2, 3))
     assert shares == pytest.approx({None: 0.625, Leave.of(10): 0.25, Leave(PIN_NUMBERS[1:]): 0.125})
     assert frequent(shares, 4) == [Leave(PIN_NUMBERS[1:])]
     assert frequent(shares, 1)[0] == Leave.of(7)  # the class's name is the smaller mirror image
-    assert leave_of_bits(0) is None
+    assert frequent(shares, 1, 0.2) == [Leave.of(7)]
+    far = Chunk(
+        {"left": np.array([[tenpin], [0]], np.uint16), "places": np.array([5, 20], np.int16)},
+        {"angle": 3},
+    )
+    assert runs_shares([far], (3,))[Leave.of(10)] > 0.99
+    assert runs_shares([far], (3,), even_weight)[Leave.of(10)] == pytest.approx(0.5)
     weight = pocket_weight(np.arange(-24, 24))
     assert weight.argmax() == np.arange(-24, 24).tolist().index(5)
     assert set(RACK_ANGLES) <= {0, 1, 2, 3}
