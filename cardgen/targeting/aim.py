@@ -1,19 +1,26 @@
 """The best line for a leave: the highest chance, and within a whisker of it the easiest to keep."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
 
-from cardgen.lane.geometry import ARROW_BOARDS, BOARD_M, EDGE_M, FloatArray, IndexArray
+from cardgen.lane.geometry import ARROW_BOARDS, BOARD_M, EDGE_M, BoolArray, FloatArray, IndexArray
 from cardgen.lane.rack import Leave
-from cardgen.physics.deck import PinDeck, Response
+from cardgen.physics.deck import Response
 from cardgen.targeting.conversion import WATCHED_M, Arrivals
 
 PLATEAU = 0.01
 """Chances this close to the best count as equal: no bowler can feel the difference."""
-_IMBALANCE_STEP_BOARDS = 0.5  # assumption: nobody aims finer
-_CHANCE_DECIMALS = 4  # far above rounding noise, so that ties break alike on every machine
+SIMULATED_PLATEAU = 0.03
+"""The same for leaves of several pins, whose chances the simulation tells no finer."""
+_ARROWS = frozenset(ARROW_BOARDS)
+_SHARE = 0.1  # of the best chance, where that is less than a plateau: of poor chances too the best
+_UNEVEN_STEP_BOARDS = 0.5  # assumption: nobody aims finer
+_LEAST_ROOM_BOARDS = 0.1  # cards print room to a tenth of a board
+_AWAY_SHARE = 0.15  # so much unevenness is a target worth that is a board nearer (an assumption)
+_DECIMALS = 4  # far above rounding noise, so that ties break alike on every machine
 
 
 class Reason(Enum):
@@ -26,17 +33,15 @@ class Reason(Enum):
     ARROW = "arrow"
     CHANCE = "chance"
     ONLY = "only"
+    COUNT = "count"
     OWN = "own"
 
 
-_PREFERENCES = (
-    Reason.SPARE_BALL,
-    Reason.FAVOURITE_TARGET,
-    Reason.CENTRED,
-    Reason.REUSED,
-    Reason.ARROW,
-    Reason.CHANCE,
-)
+_LAST = (Reason.REUSED, Reason.ARROW, Reason.CHANCE)
+_PREFERENCES = (Reason.SPARE_BALL, Reason.FAVOURITE_TARGET, Reason.CENTRED, *_LAST)
+# Windows of several pins are narrow, and where two are near each other a wild bowler's best aim
+# lies between them: the shot itself should be a good one first.
+_PREFERENCES_OF_SEVERAL = (Reason.SPARE_BALL, Reason.CENTRED, Reason.FAVOURITE_TARGET, *_LAST)
 
 
 @dataclass(frozen=True)
@@ -53,11 +58,10 @@ class Habits:
 
 @dataclass(frozen=True)
 class Pick:
-    """A chosen line: which ball (index into the arrivals) and which of its lines."""
+    """A chosen line: which ball (index into the offers) and which of its lines."""
 
     ball: int
     line: int
-    make: float
 
 
 @dataclass(frozen=True)
@@ -76,39 +80,60 @@ class Room:
     left: FloatArray
     right: FloatArray
 
+    @property
+    def uneven(self) -> FloatArray:
+        """How many boards more there are on one side than on the other (n,).
 
-def window_of(response: Response, x_m: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the left and right ends (n,) of the stretch about ``x_m`` that makes at 50 % or more.
+        Without end where there is hardly any room to one side: such a shot is on the brink.
+        """
+        brink = np.minimum(self.left, self.right) < _LEAST_ROOM_BOARDS
+        return np.where(brink, np.inf, np.abs(self.left - self.right))
 
-    Where ``x_m`` itself makes less than that, both ends are ``x_m``.
+
+@dataclass(frozen=True, eq=False)
+class Offer:
+    """The n lines of one ball for one leave.
+
+    ``make`` (n,): chance of all pins. ``count`` (n,): pins felled on the average. ``comes`` (n,):
+    whether the mean shot touches a pin of the leave. ``uneven`` (n,): see :class:`Room`; told of
+    those lines at least that come to a choice.
     """
-    good = response.chance >= 0.5
-    left, right = x_m.copy(), x_m.copy()
-    cells = response.chance.shape[1]
-    for k in range(cells):
-        here = good[:, k] & (response.edges_m[:, k] <= x_m) & (x_m < response.edges_m[:, k + 1])
-        for row in np.flatnonzero(here):
-            first = last = k
-            while first > 0 and good[row, first - 1]:
-                first -= 1
-            while last + 1 < cells and good[row, last + 1]:
-                last += 1
-            left[row], right[row] = response.edges_m[row, first], response.edges_m[row, last + 1]
-    return left, right
+
+    arrivals: Arrivals
+    response: Response
+    make: FloatArray
+    count: FloatArray
+    comes: BoolArray
+    uneven: FloatArray
 
 
-def room_of(arrivals: Arrivals, leave: Leave, deck: PinDeck, which: IndexArray) -> Room:
-    """Return the room (m,) of the lines ``which`` (m,): boards at the target, the laydown kept."""
-    row = arrivals.row(leave)
+def room_of(arrivals: Arrivals, response: Response, which: IndexArray) -> Room:
+    """Return the room (m,) of the lines ``which`` (m,): boards at the target, the laydown kept.
+
+    A miss within it still makes at least half as often as the best arrival does.
+    """
+    row = arrivals.row(response.leave)
+    ends = response.window(arrivals.x_m[which, row], arrivals.angle_rad[which, row])
+    return room_between(arrivals, np.full(len(which), row), which, ends)
+
+
+def room_between(
+    arrivals: Arrivals, row: IndexArray, which: IndexArray, ends: tuple[FloatArray, FloatArray]
+) -> Room:
+    """Return the room (m,) of the lines ``which`` (m,) whose windows at ``row`` (m,) have ``ends``.
+
+    ``ends``: left and right, (m,) each.
+    """
     lines = arrivals.lines.pick(which)
     across = lines.laydown_x_m - lines.target_x_m
     launch_per_m = -lines.target_y_m / (lines.target_y_m**2 + across**2)
     # Metres at each plane for a metre at the target.
     gain = arrivals.jacobian[which][:, :, 0, 1] * launch_per_m[:, None]
     x = arrivals.x_m[which]
-    left, right = window_of(deck.response(leave, arrivals.angle_rad[which, row]), x[:, row])
-    to_left = (x[:, row] - left) / gain[:, row]
-    to_right = (right - x[:, row]) / gain[:, row]
+    pick = np.arange(len(which))
+    left, right = ends
+    to_left = (x[pick, row] - left) / gain[pick, row]
+    to_right = (right - x[pick, row]) / gain[pick, row]
     watched = slice(1, len(WATCHED_M))  # at the foul line the launch moves nothing
     to_left = np.minimum(to_left, ((x + EDGE_M)[:, watched] / gain[:, watched]).min(axis=1))
     to_right = np.minimum(to_right, ((EDGE_M - x)[:, watched] / gain[:, watched]).min(axis=1))
@@ -119,74 +144,94 @@ def room_of(arrivals: Arrivals, leave: Leave, deck: PinDeck, which: IndexArray) 
     )
 
 
-def choose(bags: list[Arrivals], leave: Leave, deck: PinDeck, habits: Habits) -> Choice | None:
-    """Return the line to throw at ``leave``, or None if no line of any ball reaches it.
+def plateau_of(make: Sequence[FloatArray], leave: Leave) -> float:
+    """Return how much below the best of the chances ``make`` (n,) of each ball counts as equal."""
+    best = max((float(each.max(initial=0.0)) for each in make), default=0.0)
+    return min(SIMULATED_PLATEAU if len(leave) > 1 else PLATEAU, _SHARE * best)
 
-    ``bags`` holds the candidate lines of each ball, in the order in which the bowler would rather
-    throw them. Lines within :data:`PLATEAU` of the best chance compete by, in order: the ball, the
-    favourite target, standing in the middle of the plateau, a line already in use, an arrow to
-    look at, the chance itself.
+
+def choose(offers: Sequence[Offer], habits: Habits) -> Choice | None:
+    """Return the line with the best chance of all pins; see :func:`choose_by`."""
+    make = [offer.make for offer in offers]
+    plateau = plateau_of([offer.make[offer.comes] for offer in offers], offers[0].response.leave)
+    return choose_by(make, offers, habits, plateau)
+
+
+def choose_by(
+    scores: Sequence[FloatArray], offers: Sequence[Offer], habits: Habits, plateau: float
+) -> Choice | None:
+    """Return the line to throw at a leave, or None if no line of any ball comes to it.
+
+    ``offers`` hold the candidate lines of each ball, in the order in which the bowler would rather
+    throw them, ``scores`` (n,) of each what is wanted. Lines within ``plateau`` of the best score
+    compete by, in order: the ball, the favourite target, coming in the middle of the window, a line
+    already in use, an arrow to look at, the score itself. For several pins the middle comes before
+    the target, but not at any price: a far target counts against it.
     """
-    rivals = [_rivals(ball, arrivals, leave, deck) for ball, arrivals in enumerate(bags)]
-    ball = np.concatenate([r[0] for r in rivals])
-    line = np.concatenate([r[1] for r in rivals])
-    make = np.concatenate([r[2] for r in rivals])
-    if not line.size:
+    several = len(offers[0].response.leave) > 1
+    preferences = _PREFERENCES_OF_SEVERAL if several else _PREFERENCES
+    near = near_best(scores, [offer.comes for offer in offers], plateau)
+    picks = [Pick(ball, int(at)) for ball, which in enumerate(near) for at in which]
+    if not picks:
         return None
-    best = np.flatnonzero(make >= make.max() - PLATEAU)
-    keys = np.concatenate(
+    table = np.concatenate(
         [
-            _keys(index, bags[index], leave, deck, habits, line[at], make[at])
-            for index in range(len(bags))
-            if (at := best[ball[best] == index]).size
+            _keys(ball, offer, habits, which, np.round(score[which], _DECIMALS))
+            for ball, (offer, which, score) in enumerate(zip(offers, near, scores, strict=True))
         ]
     )
-    ball, line, make = ball[best], line[best], make[best]
-    order = np.lexsort(keys.T[::-1])
-    picks = [Pick(int(ball[i]), int(line[i]), float(make[i])) for i in order[:2]]
-    if len(picks) == 1:
-        return Choice(picks[0], None, Reason.ONLY)
-    differs = np.flatnonzero(keys[order[0]] != keys[order[1]])
-    first = min(int(differs[0]), len(_PREFERENCES) - 1)
-    return Choice(picks[0], picks[1], _PREFERENCES[first])
+    order = np.lexsort(table.T[::-1])[:2]
+    if len(order) == 1:
+        return Choice(picks[order[0]], None, Reason.ONLY)
+    best, second = table[order]
+    first = min(int(np.flatnonzero(best != second)[0]), len(preferences) - 1)
+    reason = preferences[first]
+    if several and reason is Reason.CENTRED:
+        # The middle and the target are weighed against each other: only one may have told.
+        middle, target = best[[1, 2]] - second[[1, 2]]
+        if np.isclose(middle, _AWAY_SHARE * target, atol=0.01):
+            reason = Reason.FAVOURITE_TARGET
+    return Choice(picks[order[0]], picks[order[1]], reason)
 
 
-def _rivals(
-    ball: int, arrivals: Arrivals, leave: Leave, deck: PinDeck
-) -> tuple[IndexArray, IndexArray, FloatArray]:
-    """Return (ball, line, chance) of the lines whose mean shot can make the leave."""
-    row = arrivals.row(leave)
-    response = deck.response(leave, arrivals.angle_rad[:, row])
-    x = arrivals.x_m[:, row]
-    which = np.flatnonzero((x > response.edges_m[:, 0]) & (x < response.edges_m[:, -1]))
-    make = arrivals.conversion(leave, deck, which)
-    return np.full(which.size, ball), which, np.round(make, _CHANCE_DECIMALS)
+def near_best(
+    scores: Sequence[FloatArray], comes: Sequence[BoolArray], plateau: float
+) -> list[IndexArray]:
+    """Return of each ball's lines (n,) those within ``plateau`` of the best score of all.
+
+    Only lines that come to the leave count.
+    """
+    score = [
+        np.where(there, np.round(each, _DECIMALS), -np.inf)
+        for each, there in zip(scores, comes, strict=True)
+    ]
+    most = max(float(each.max(initial=-np.inf)) for each in score)
+    return [np.flatnonzero((each >= most - plateau) & np.isfinite(each)) for each in score]
 
 
 def _keys(
-    ball: int,
-    arrivals: Arrivals,
-    leave: Leave,
-    deck: PinDeck,
-    habits: Habits,
-    which: IndexArray,
-    make: FloatArray,
+    ball: int, offer: Offer, habits: Habits, which: IndexArray, score: FloatArray
 ) -> FloatArray:
     """Return the sort keys (m, 8), most important first, smaller is better."""
-    stand, target = arrivals.lines.stand[which], arrivals.lines.target[which]
-    room = room_of(arrivals, leave, deck, which)
-    new = [
-        (s, t) not in habits.lines_in_use
-        for s, t in zip(stand.tolist(), target.tolist(), strict=True)
-    ]
+    lines = offer.arrivals.lines
+    stand, target = lines.stand[which], lines.target[which]
+    calls = list(zip(stand.tolist(), target.tolist(), strict=True))
+    new = [call not in habits.lines_in_use for call in calls]
+    off_arrow = [target not in _ARROWS for _, target in calls]
+    away = np.abs(target - habits.favourite_target)
+    uneven = offer.uneven[which]
+    if len(offer.response.leave) > 1:
+        beyond = np.maximum(uneven - _UNEVEN_STEP_BOARDS, 0.0)
+        ease = (np.round(beyond + _AWAY_SHARE * away, 2), away)
+    else:
+        ease = (away, np.floor(uneven / _UNEVEN_STEP_BOARDS))
     return np.column_stack(
         [
             np.full(which.size, ball),
-            np.abs(target - habits.favourite_target),
-            np.floor(np.abs(room.left - room.right) / _IMBALANCE_STEP_BOARDS),
+            *ease,
             new,
-            ~np.isin(target, ARROW_BOARDS),
-            -make,
+            off_arrow,
+            -score,
             stand,
             target,
         ]

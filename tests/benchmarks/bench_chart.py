@@ -1,4 +1,4 @@
-"""How long the chart of the ten single pins takes beside bare numpy at the same work.
+"""How long charts take beside bare numpy at the same work of geometry.
 
 Run it: ``python tests/benchmarks/bench_chart.py``. The baseline is one vectorised evaluation of a
 closed form, a ball that slides on a single friction and then rolls, for as many releases and planes
@@ -8,7 +8,7 @@ process, turn by turn, so that only their ratio counts.
 
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
@@ -17,7 +17,7 @@ from cardgen.delivery.spread import PRESETS
 from cardgen.delivery.stance import StandHabits
 from cardgen.lane.friction import FrictionGrid
 from cardgen.lane.geometry import BOARD_M, EDGE_M, FloatArray, Hand, Sights
-from cardgen.lane.rack import SINGLE_PINS
+from cardgen.lane.rack import ALL_LEAVES, SINGLE_PINS, Leave
 from cardgen.physics.path import ERRORS
 from cardgen.profile.bowler import BallChoice, Bowler, HabitSpread, KnownLine
 from cardgen.targeting.chart import chart_for
@@ -110,11 +110,13 @@ def _seconds(work: Callable[[], object]) -> float:
     return time.perf_counter() - start
 
 
-def _compare(name: str, bowler: Bowler, what: str) -> tuple[str, float, str]:
+def _compare(
+    name: str, bowler: Bowler, what: str, leaves: Sequence[Leave] = SINGLE_PINS
+) -> tuple[str, float, str]:
     bare = _bare(bowler)
-    chart_for(bowler)
+    chart_for(bowler, leaves)
     bare()
-    pairs = [(_seconds(lambda: chart_for(bowler)), _seconds(bare)) for _ in range(_ROUNDS)]
+    pairs = [(_seconds(lambda: chart_for(bowler, leaves)), _seconds(bare)) for _ in range(_ROUNDS)]
     # The fastest of each: what else the machine does only ever adds.
     ours, theirs = (min(side) for side in zip(*pairs, strict=True))
     text = f"{what}: {ours * 1e3:.0f} ms, bare numpy {theirs * 1e3:.0f} ms"
@@ -124,10 +126,16 @@ def _compare(name: str, bowler: Bowler, what: str) -> tuple[str, float, str]:
 def measure() -> list[tuple[str, float, str]]:
     """Return (name, ratio to bare numpy, what was timed, with the milliseconds)."""
     ten, seven = SINGLE_PINS[9], SINGLE_PINS[6]
+    first = chart_for(_bowler(1.0), []).first_ball
+    if first is None:
+        raise RuntimeError("the benchmark's bowler has no strike line")
+    common = sorted(first.shares, key=lambda leave: -first.shares[leave])[:10]
     known = (KnownLine(ten, 35, 20, "spare"), KnownLine(seven, 19, 23, "spare"))
     return [
         _compare("chart", _bowler(1.0), "ten single pins, two balls, whole boards"),
         _compare("chart-halves", _bowler(0.5), "the same in half boards"),
+        _compare("chart-common", _bowler(1.0), "the ten commonest leaves", common),
+        _compare("chart-all", _bowler(1.0), "all 1,023 leaves", ALL_LEAVES),
         _compare("chart-fitted", _bowler(1.0, known), "the same in whole boards, two known lines"),
     ]
 

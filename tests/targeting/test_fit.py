@@ -8,14 +8,16 @@ import pytest
 from cardgen.delivery.stance import StandHabits
 from cardgen.lane.geometry import BOARD_M, Hand
 from cardgen.lane.rack import Leave, mirrored_pin, pin_x_m
-from cardgen.physics.deck import SinglePinDeck
+from cardgen.physics.deck import PinDeck, Response, shipped_deck
+from cardgen.physics.grid import PLACES_M
 from cardgen.profile.bowler import Bowler
+from cardgen.targeting.chart import chart_for
 from cardgen.targeting.fit import DISTANCE_RANGE_M, GAP_RANGE_M, fit_habits
 from cardgen.targeting.lines import lines_of
 from cardgen.units import FOOT_M
 
 MakeBowler = Callable[..., Bowler]
-DECK = SinglePinDeck()
+DECK = shipped_deck()
 
 
 def lines_at_pins(bowler: Bowler, hand: Hand = Hand.RIGHT) -> list[tuple[str, float, float]]:
@@ -37,11 +39,37 @@ def test_without_known_lines_the_habits_are_the_profiles(make_bowler: MakeBowler
     assert fit.lines_used == 0
 
 
-def test_lines_for_leaves_the_deck_does_not_know_are_left_out(make_bowler: MakeBowler) -> None:
-    bowler = make_bowler(known=[("3-10", 24, 15)])
+def test_lines_for_leaves_hardly_anybody_makes_are_left_out_but_believed(
+    make_bowler: MakeBowler,
+) -> None:
+    # Common practice, no source: the 7-10 is hardly ever made, so no place tells where a line for
+    # it ought to arrive.
+    assert DECK.response(Leave.parse("7-10"), 6.35).smooth.max() < 0.5
+    bowler = make_bowler(known=[("7-10", 24, 15)])
     fit = fit_habits(bowler, DECK)
     assert (fit.habits, fit.lines_used) == (bowler.habits, 0)
-    assert fit_habits(make_bowler(known=[("3-10", 24, 15), ("10", 35, 20)]), DECK).lines_used == 1
+    assert fit.believed == bowler.known_lines
+    both = make_bowler(known=[("7-10", 24, 15), ("10", 35, 20)])
+    assert fit_habits(both, DECK).lines_used == 1
+    assert fit_habits(both, DECK).believed == both.known_lines
+    alone = make_bowler(known=[("10", 35, 20)])
+    assert fit_habits(both, DECK).habits == fit_habits(alone, DECK).habits
+
+
+def test_a_line_for_two_pins_that_are_made_speaks_for_the_habits_too(
+    make_bowler: MakeBowler,
+) -> None:
+    # The 6-10 is made by hitting the 6 pin nearly anywhere: its line tells about as much as one
+    # for the 6 pin, which is about where the truth was when it was found.
+    truth = make_bowler(gap_boards=7)
+    stands = np.arange(1, 39.5, 0.5)
+    pins = Leave.parse("6-10")
+    x = lines_of(truth, truth.balls[0], stands, 20).path([pins.front_row_m]).x_m[:, 0]
+    stand = float(stands[np.abs(x - pin_x_m(6)).argmin()])
+    bowler = make_bowler(known=[("6-10", stand, 20)])
+    fit = fit_habits(bowler, DECK)
+    assert fit.lines_used == 1
+    assert bowler.habits.gap_m < fit.habits.gap_m < truth.habits.gap_m
 
 
 @pytest.mark.parametrize("hand", list(Hand))
@@ -97,4 +125,50 @@ def test_a_slip_of_the_pen_does_not_bend_the_chart(make_bowler: MakeBowler) -> N
         fit_habits(make_bowler(known=known), DECK) for known in (good, [*good, *wild])
     )
     assert alone.lines_used == with_slips.lines_used == len(good)
+    assert {(str(line.leave), line.stand, line.target) for line in with_slips.believed} == {*good}
     assert with_slips.habits == alone.habits
+
+
+class _Answering(PinDeck):
+    """Knows the answer of one leave."""
+
+    def __init__(self, response: Response) -> None:
+        super().__init__(shipped_deck().atlas)
+        self._response = response
+
+    def response(self, leave: Leave, mass_kg: float) -> Response:
+        assert leave == self._response.leave
+        assert mass_kg > 0
+        return self._response
+
+
+@pytest.mark.parametrize("aimed_m", [0.05, 0.25])
+def test_a_leave_may_be_made_from_either_side(
+    make_bowler: MakeBowler,
+    make_response: Callable[..., Response],
+    stand_for: Callable[..., float],
+    aimed_m: float,
+) -> None:
+    # Two windows, one a little better; a bowler who plays the other one is no worse a witness.
+    pins = Leave.parse("3-10")
+    windows = [np.abs(PLACES_M - x) < 0.05 for x in (0.05, 0.25)]
+    deck = _Answering(make_response(pins, np.where(windows[0], 1.0, np.where(windows[1], 0.9, 0))))
+    plain = make_bowler()
+    stand = stand_for(plain, 20, pins.front_row_m, aimed_m)
+    bowler = make_bowler(known=[("3-10", stand, 20)])
+    fit = fit_habits(bowler, deck)
+    assert fit.lines_used == 1
+    assert fit.habits.gap_m / BOARD_M == pytest.approx(5, abs=0.1)
+    # A line found by one whose gap is a board wider speaks for that, whichever window it is.
+    wider = make_bowler(gap_boards=6)
+    told = make_bowler(known=[("3-10", stand_for(wider, 20, pins.front_row_m, aimed_m), 20)])
+    assert 5.1 < fit_habits(told, deck).habits.gap_m / BOARD_M < 6.1
+
+
+@pytest.mark.parametrize("leave", ["1-3-6", "3-6-10", "3-10", "6-10", "1-3-10"])
+def test_the_charts_own_lines_are_believed(make_bowler: MakeBowler, leave: str) -> None:
+    (line,) = chart_for(make_bowler(), [Leave.parse(leave)]).lines
+    bowler = make_bowler(known=[(leave, line.stand, line.target)], known_ball=line.ball)
+    fit = fit_habits(bowler, DECK)
+    assert fit.believed == bowler.known_lines
+    assert fit.habits.gap_m / BOARD_M == pytest.approx(5, abs=1)

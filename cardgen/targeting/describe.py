@@ -1,0 +1,142 @@
+"""Everything that cards say about planned lines, worked out for all lines of a ball at once."""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+import numpy as np
+
+from cardgen.lane.geometry import EDGE_M, FloatArray, x_board
+from cardgen.lane.rack import Leave
+from cardgen.physics.deck import Response, first_touch, rows_at, windows
+from cardgen.physics.path import BallPath
+from cardgen.profile.bowler import BallChoice, Bowler
+from cardgen.targeting.action import action_of, imagined_pin
+from cardgen.targeting.aim import room_between
+from cardgen.targeting.conversion import Arrivals
+from cardgen.targeting.line import Alternative, Line, Odds, Trace, told_chance
+from cardgen.targeting.lines import LineSet, lines_of
+from cardgen.targeting.planning import Plan
+
+_TRACE_POINTS = 33
+
+
+def describe(
+    bowler: Bowler, ball: BallChoice, plans: Sequence[Plan], answers: Mapping[Leave, Response]
+) -> Iterator[Line]:
+    """Yield the planned lines of one ball, described."""
+    if not plans:
+        return
+    stand = np.array([plan.stand for plan in plans])
+    target = np.array([plan.target for plan in plans])
+    thrown = lines_of(bowler, ball, stand, target)
+    rows = np.array([plan.leave.front_row_m for plan in plans])
+    arrival = thrown.path(rows[:, np.newaxis])
+    x_row, entry = arrival.x_m[:, 0], arrival.angle_rad[:, 0]
+    touches = [
+        first_touch(plan.leave, float(x), float(angle))
+        for plan, x, angle in zip(plans, x_row, entry, strict=True)
+    ]
+    ends = np.array(
+        [row if touch is None else touch.y_m for row, touch in zip(rows, touches, strict=True)]
+    )
+    trace = _trace(thrown, ends)
+    lost = np.any(np.abs(trace.x_m) > EDGE_M, axis=1)
+    if lost.any():
+        in_gutter = [_gutter_y_m(trace.x_m[i], trace.y_m[i]) for i in np.flatnonzero(lost)]
+        ends[lost] = in_gutter
+        trace = _trace(thrown, ends)
+    reaches = [
+        touch is not None and not gone for touch, gone in zip(touches, lost.tolist(), strict=True)
+    ]
+    arrivals = Arrivals(thrown, bowler.spread, sorted(set(rows.tolist())))
+    odds = _odds(bowler, arrivals, plans, answers, reaches)
+
+    def arrive(stand_by: float, target_by: float) -> FloatArray:
+        moved = lines_of(bowler, ball, stand + stand_by, target + target_by)
+        return x_board(moved.path(rows[:, np.newaxis]).x_m[:, 0])
+
+    foot_effect = arrive(0.5, 0) - arrive(-0.5, 0)
+    target_effect = arrive(0, 0.5) - arrive(0, -0.5)
+    for i, plan in enumerate(plans):
+        x, angle, touch = float(x_row[i]), float(entry[i]), touches[i]
+        yield Line(
+            leave=bowler.inside(plan.leave),
+            ball=ball.name,
+            stand=plan.stand,
+            target=plan.target,
+            laydown=float(x_board(thrown.laydown_x_m[i])),
+            arrive=float(x_board(x)),
+            entry_rad=angle,
+            odds=odds[i],
+            action=action_of(touch, answers[plan.leave], x, angle, bowler.hand)
+            if touch is not None and reaches[i]
+            else None,
+            imagine=imagined_pin(plan.leave, x, angle, bowler.hand) if reaches[i] else None,
+            reaches=reaches[i],
+            reason=plan.reason,
+            runner_up=_told(plan.runner_up, plan.leave),
+            play=plan.play,
+            other=_told(plan.other, plan.leave),
+            foot_effect_boards=float(foot_effect[i]),
+            target_effect_boards=float(target_effect[i]),
+            trace=Trace(trace.x_m[i], trace.y_m[i], float(thrown.target_y_m[i])),
+        )
+
+
+def _trace(thrown: LineSet, ends_m: FloatArray) -> BallPath:
+    """Return the path of each line (n,) at even steps up to y = ``ends_m`` (n,)."""
+    return thrown.path(ends_m[:, np.newaxis] * np.linspace(0, 1, _TRACE_POINTS))
+
+
+def _gutter_y_m(x_m: FloatArray, y_m: FloatArray) -> float:
+    """Return y [m] where a path (p,) that leaves the lane crosses its edge."""
+    out = int(np.argmax(np.abs(x_m) > EDGE_M))
+    if out == 0:
+        return 0.0
+    return float(np.interp(EDGE_M, np.abs(x_m[out - 1 : out + 1]), y_m[out - 1 : out + 1]))
+
+
+def _told(line: Alternative | None, leave: Leave) -> Alternative | None:
+    if line is None:
+        return None
+    make = told_chance(line.make, leave)
+    return Alternative(line.ball, line.stand, line.target, make, line.count)
+
+
+def _odds(
+    bowler: Bowler,
+    arrivals: Arrivals,
+    plans: Sequence[Plan],
+    answers: Mapping[Leave, Response],
+    reaches: Sequence[bool],
+) -> list[Odds]:
+    responses = [answers[plan.leave] for plan in plans]
+    rows = np.array([arrivals.row(plan.leave) for plan in plans])
+    make, count = np.zeros(len(plans)), np.zeros(len(plans))
+    for row in np.unique(rows):
+        there = np.flatnonzero(rows == row)
+        weights = arrivals.weights(int(row), there)
+        for said, cells in (
+            (make, np.stack([responses[i].chance for i in there])),
+            (count, np.stack([responses[i].count for i in there])),
+        ):
+            said[there] = (weights * cells).sum(axis=(1, 2))
+    every = np.arange(len(plans))
+    x, angle = arrivals.x_m[every, rows], arrivals.angle_rad[every, rows]
+    ends = windows(rows_at(np.stack([r.smooth for r in responses]), every, angle), x)
+    room = room_between(arrivals, rows, every, ends)
+    # As the bowler looks: a left-hander's right is the inside frame's left.
+    left, right = (room.left, room.right)[:: bowler.hand.mirror]
+    near, far = x_board(ends[1]), x_board(ends[0])
+    return [
+        Odds(
+            # A line that misses has the chance of a slip, which nobody should be told is more.
+            make=told_chance(float(make[i]), plan.leave) if reaches[i] else float(make[i]),
+            count=float(count[i]),
+            room_left=float(left[i]),
+            room_right=float(right[i]),
+            window_boards=(float(near[i]), float(far[i])),
+            doubt=responses[i].doubt,
+            estimate=responses[i].estimate,
+        )
+        for i, plan in enumerate(plans)
+    ]
