@@ -21,7 +21,8 @@ from cardgen.profile.schema import LaneSpec
 from cardgen.sheets.imposition import impose
 from cardgen.sheets.margin import SheetWords
 from cardgen.sheets.papers import Size
-from cardgen.targeting.chart import Chart, Line, chart_for
+from cardgen.targeting.chart import Chart, chart_for
+from cardgen.targeting.line import Line
 from cardgen.writers.document import DocumentInfo
 from cardgen.writers.pdf import pdf_bytes
 from cardgen.writers.svg import svg_text
@@ -85,8 +86,6 @@ def unanswered_of(chart: Chart) -> tuple[str, ...]:
     """Return a sentence for each leave that was asked for and has no line."""
     return tuple(
         f"{leave}: no line; no stand and target within stand.boards bring a ball to it"
-        if len(leave) == 1
-        else f"{leave}: no line; leaves of several pins need a line of your own in known_lines"
         for leave in chart.unanswered
     )
 

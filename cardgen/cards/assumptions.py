@@ -12,6 +12,8 @@ from cardgen.profile.schema import BallSpec
 from cardgen.targeting.chart import Chart
 from cardgen.units import DEGREE_RAD, FOOT_M, MPH_MPS, RPM_RADPS
 
+_DEVIATIONS = 2  # of what is not known of a deck: 19 decks of 20 are within
+
 
 @dataclass(frozen=True)
 class Assumption:
@@ -35,7 +37,7 @@ class Assumptions:
 
 def assumptions_of(loaded: LoadedProfile, chart: Chart, words: Words) -> Assumptions:
     """Return the assumptions behind ``chart``, made from ``loaded``."""
-    notes = [words("assumptions.pins_note")]
+    notes = [words("assumptions.pins_note"), *_action_notes(chart, words)]
     if isinstance(loaded.profile.spread, str):
         notes.append(words("assumptions.spread_note"))
     if chart.fit.lines_used:
@@ -46,6 +48,26 @@ def assumptions_of(loaded: LoadedProfile, chart: Chart, words: Words) -> Assumpt
         sections=_Sections(loaded, chart, words).all(),
         notes=tuple(notes),
     )
+
+
+def _action_notes(chart: Chart, words: Words) -> Iterator[str]:
+    """Yield how far the chances of several pins may be trusted, and what orders the leaves."""
+    several = [line for line in chart.lines if len(line.leave) > 1]
+    if not several:
+        return
+    doubt = _DEVIATIONS * max(line.odds.doubt for line in several)
+    yield words("assumptions.action_note", doubt=max(1, round(100 * doubt)))
+    if any(line.odds.estimate for line in several):
+        yield words("assumptions.estimate_note")
+    first = chart.first_ball
+    if first is not None:
+        yield words(
+            "assumptions.first_ball_note",
+            stand=board_text(first.stand),
+            target=board_text(first.target),
+            strikes=round(100 * first.strikes),
+            pins=f"{first.pins:.1f}",
+        )
 
 
 class _Sections:

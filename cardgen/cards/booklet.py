@@ -2,16 +2,29 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import TypeAlias
 
 from cardgen.cards.assumptions import Assumptions, assumptions_of
-from cardgen.cards.card import Card, Sketch, card_of, side_word, speed_text
+from cardgen.cards.card import (
+    Card,
+    Sketch,
+    board_text,
+    card_of,
+    leave_label,
+    side_word,
+    speed_text,
+)
+from cardgen.cards.chances import chance_text, pins_text
 from cardgen.cards.table import Table, table_of
 from cardgen.cards.words import Words
 from cardgen.lane.rack import Leave
 from cardgen.profile.loader import YAML_SUFFIXES, LoadedProfile
 from cardgen.profile.schema import BallSpec
 from cardgen.targeting.chart import Chart
+from cardgen.targeting.line import Line
+from cardgen.targeting.practice import practice_order
+from cardgen.targeting.sections import Section, section_of
 from cardgen.units import FOOT_M
 
 EXAMPLE = Leave.of(10)
@@ -46,6 +59,18 @@ class Advice:
     points: bool = False
 
 
+@dataclass(frozen=True)
+class Opener:
+    """The page that opens a section: how such leaves are played, and which follow.
+
+    ``rows``: each leave with its call and its chance.
+    """
+
+    title: str
+    intro: str
+    rows: tuple[tuple[str, str, str], ...]
+
+
 @dataclass(frozen=True, eq=False)
 class Face:
     """The front of a card as a page."""
@@ -70,15 +95,25 @@ class Tally:
     leaves: tuple[str, ...]
 
 
-Page: TypeAlias = Cover | Guide | Advice | Face | Back | Table | Assumptions | Tally
+@dataclass(frozen=True)
+class Notes:
+    """A page to write on."""
+
+    title: str
+
+
+Page: TypeAlias = (
+    Cover | Guide | Advice | Opener | Notes | Face | Back | Table | Assumptions | Tally
+)
 
 
 @dataclass(frozen=True, eq=False)
 class Booklet:
-    """A title for the file, and the pages in reading order."""
+    """A title for the file, the pages in reading order, and the page that fills where one must."""
 
     title: str
     pages: tuple[Page, ...]
+    notes: Notes
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,8 +166,11 @@ def booklet_of(
         guide,
         Advice(words("guide.text_title"), text),
     ]
-    for card in cards:
-        pages += [Face(card), Back(card)]
+    for section, group in groupby(zip(chart.lines, cards, strict=True), _section):
+        shown = list(group)
+        pages.append(_opener(section, [line for line, _ in shown], words))
+        for _, card in shown:
+            pages += [Face(card), Back(card)]
     pages += [
         table_of(chart, words),
         assumptions_of(loaded, chart, words),
@@ -140,11 +178,36 @@ def booklet_of(
             words("tally.title"),
             words("tally.intro"),
             words("tally.date"),
-            tuple(card.name for card in cards),
+            tuple(leave_label(line.leave, words) for line in practice_order(chart)),
         ),
         Advice(words("cautions.title"), words.all("cautions.points"), points=True),
     ]
-    return Booklet(words("document.booklet", bowler=chart.bowler.name), tuple(pages))
+    return Booklet(
+        words("document.booklet", bowler=chart.bowler.name),
+        tuple(pages),
+        Notes(words("notes.title")),
+    )
+
+
+def _section(shown: tuple[Line, Card]) -> Section:
+    return section_of(shown[0])
+
+
+def _opener(section: Section, lines: Sequence[Line], words: Words) -> Opener:
+    return Opener(
+        words(f"sections.{section.value}"),
+        words(f"section_intros.{section.value}"),
+        tuple(
+            (
+                leave_label(line.leave, words),
+                words("table.call", stand=board_text(line.stand), target=board_text(line.target)),
+                pins_text(line.odds.count, words, estimate=line.odds.estimate)
+                if section is Section.COUNT
+                else chance_text(line.odds.make, line.leave, words, estimate=line.odds.estimate),
+            )
+            for line in lines
+        ),
+    )
 
 
 def _example(chart: Chart, cards: Sequence[Card]) -> Card:

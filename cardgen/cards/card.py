@@ -1,14 +1,17 @@
 """What one card says about one line, front and back."""
 
 import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from cardgen.cards.chances import chance_text, pins_text
 from cardgen.cards.words import Words
 from cardgen.lane.geometry import ARROW_BOARDS, BOARDS, Hand
 from cardgen.lane.rack import Leave
 from cardgen.profile.bowler import Bowler
 from cardgen.targeting.aim import Reason
-from cardgen.targeting.chart import Chart, Line, Odds
+from cardgen.targeting.chart import Chart
+from cardgen.targeting.line import Action, Alternative, How, Line, Odds, Play
 from cardgen.units import DEGREE_RAD, MPH_MPS
 
 FLATTEST_HOOK_RAD = 20 * DEGREE_RAD
@@ -65,8 +68,9 @@ class Sketch:
 class Card:
     """One card.
 
-    ``arrow`` is the target again, by the arrows; ``summary`` the call in a few words; ``sketch``
-    what the lane drawing shows; ``owner`` whose card it is.
+    ``arrow`` is the target again, by the arrows; ``imagine`` the spot to roll over, if no standing
+    pin marks it; ``summary`` the call in a few words; ``sketch`` what the lane drawing shows;
+    ``notes`` what else there is to say, the most useful first; ``owner`` whose card it is.
     """
 
     leave: Leave
@@ -75,6 +79,7 @@ class Card:
     stand: Call
     target: Call
     arrow: str
+    imagine: str
     count: str
     ball: str
     manner: str
@@ -84,10 +89,9 @@ class Card:
     chance: Note
     room_heading: str
     room: RoomGauge | None
-    feet: Note
     remedy_heading: str
     remedies: tuple[Remedy, ...]
-    why: Note
+    notes: tuple[Note, ...]
     caution: str
     owner: str
 
@@ -101,11 +105,6 @@ def board_text(board: float) -> str:
 def speed_text(speed_mps: float) -> str:
     """Return a speed in miles per hour, to a tenth where there is one."""
     return f"{round(speed_mps / MPH_MPS, 1):g}"
-
-
-def in_hundred(chance: float) -> str:
-    """Return a chance as so many in 100, never 0 or 100: no spare is sure, none is hopeless."""
-    return "<1" if chance < 0.005 else f"{min(max(round(100 * chance), 1), 99)}"
 
 
 def side_word(words: Words, hand: Hand, *, ball_side: bool) -> str:
@@ -127,6 +126,7 @@ def card_of(line: Line, chart: Chart, words: Words) -> Card:
         stand=Call(words("card.stand"), stand),
         target=Call(words("card.target"), target),
         arrow=_arrow(line.target, bowler.hand, words),
+        imagine="" if line.imagine is None else words("card.imagine", pin=line.imagine),
         count=words("card.count", side=side_word(words, bowler.hand, ball_side=True)),
         ball=words(f"balls.{line.ball}"),
         manner=f"{words('card.flat') if flat else words('card.turned')}, {speed}",
@@ -135,17 +135,12 @@ def card_of(line: Line, chart: Chart, words: Words) -> Card:
             line, bowler, tuple((feet, words("card.feet", feet=feet)) for feet in MARKS_FT)
         ),
         summary=words("back.call", stand=stand, target=target),
-        chance=Note(words("back.chance"), (_chance(line.odds, words),)),
+        chance=_chance(line, words),
         room_heading=words("back.room"),
-        room=_room(line.target, line.odds, words)
-        if line.odds and makes_at_all(line.odds)
-        else None,
-        feet=Note(words("back.feet"), (_feet(line, bowler.hand, words),)),
+        room=_room(line.target, line.odds, words) if makes_at_all(line) else None,
         remedy_heading=words("back.miss"),
-        remedies=_remedies(line, line.odds, bowler, words)
-        if line.odds and makes_at_all(line.odds)
-        else (),
-        why=Note(words("back.why"), _why(line, chart.favourite_target, words)),
+        remedies=_remedies(line, bowler, words) if _can_be_mended(line) else (),
+        notes=tuple(_notes(line, chart, words)),
         caution=words("back.caution"),
         owner=words(
             "back.owner", bowler=bowler.name, hand=words(f"cover.hand_{bowler.hand.value}")
@@ -174,16 +169,75 @@ def _arrow(target: float, hand: Hand, words: Words) -> str:
     return words("arrows.off", boards=board_text(abs(target - board)), side=side, arrow=arrow)
 
 
-def _chance(odds: Odds | None, words: Words) -> str:
-    if odds is None:
-        return words("back.chance_none")
-    return words("back.chance_text", count=in_hundred(odds.make))
+def _chance(line: Line, words: Words) -> Note:
+    """Return what to expect: the chance, or the pins where the line goes for those."""
+    chance = chance_text(line.odds.make, line.leave, words, estimate=line.odds.estimate)
+    if line.play is Play.ALL:
+        return Note(words("back.chance"), (chance,))
+    pins = pins_text(line.odds.count, words, estimate=line.odds.estimate)
+    return Note(words("back.count"), (pins, words("back.all_of_them", chance=chance)))
 
 
-def makes_at_all(odds: Odds) -> bool:
-    """Tell whether the mean shot makes at all; of one that does not, no room can be told."""
-    near, far = odds.window_boards
-    return far > near
+def makes_at_all(line: Line) -> bool:
+    """Tell whether the line goes for the spare and its mean shot makes it well enough.
+
+    Of one that does not, no room can be told.
+    """
+    near, far = line.odds.window_boards
+    return line.play is Play.ALL and far > near
+
+
+def _can_be_mended(line: Line) -> bool:
+    """Tell whether a move of a board is small enough to bring a miss back, and not beyond."""
+    near, far = line.odds.window_boards
+    return makes_at_all(line) and far - near >= abs(line.foot_effect_boards)
+
+
+def _notes(line: Line, chart: Chart, words: Words) -> Iterator[Note]:
+    hand = chart.bowler.hand
+    if line.other is not None:
+        better = line.other.make > line.odds.make
+        heading = words("back.need_all" if better else "back.want_count")
+        yield Note(heading, (_other(line.other, line, words),))
+    if line.action is not None and len(line.leave) > 1:
+        heading = words("back.action_rough" if line.odds.estimate else "back.action")
+        yield Note(heading, _action(line.action, line.play, words))
+    yield Note(words("back.feet"), (_feet(line, hand, words),))
+    yield Note(words("back.why"), _why(line, chart.favourite_target, words))
+
+
+def _other(other: Alternative, line: Line, words: Words) -> str:
+    """Return the line for the other play in a sentence."""
+    return words(
+        "back.other" if other.ball == line.ball else "back.other_ball",
+        stand=board_text(other.stand),
+        target=board_text(other.target),
+        ball=words(f"balls.{other.ball}"),
+        chance=chance_text(other.make, line.leave, words, estimate=line.odds.estimate),
+        pins=pins_text(other.count, words),
+    )
+
+
+def _action(action: Action, play: Play, words: Words) -> tuple[str, ...]:
+    """Return what the ball meets and, where it goes for all, what takes each of the other pins."""
+    side = words(f"sides.{'right' if action.side > 0 else 'left'}")
+    met = words(f"action.{action.hit.value}", side=side, pin=action.first)
+    if play is Play.COUNT:
+        return (met,)
+    taken = {how: [pin for pin, by in action.others if by is how] for how in How}
+    return met, *(
+        words(f"action.by_{how.value}", pins=_listed(pins, words))
+        for how, pins in taken.items()
+        if pins
+    )
+
+
+def _listed(pins: Sequence[int], words: Words) -> str:
+    """Return pins as a sentence lists them: the 4, the 5 and the 7."""
+    named = [words("pins.one", pin=pin) for pin in pins]
+    if len(named) == 1:
+        return named[0]
+    return words("pins.list", pins=", ".join(named[:-1]), last=named[-1])
 
 
 def _room(target: float, odds: Odds, words: Words) -> RoomGauge:
@@ -206,7 +260,7 @@ def _feet(line: Line, hand: Hand, words: Words) -> str:
     )
 
 
-def _remedies(line: Line, odds: Odds, bowler: Bowler, words: Words) -> tuple[Remedy, ...]:
+def _remedies(line: Line, bowler: Bowler, words: Words) -> tuple[Remedy, ...]:
     """Return what to move after missing to either side: enough to bring a close miss back.
 
     A ball that just slips past the pin is off by the distance from the aim to the window's end.
@@ -214,20 +268,27 @@ def _remedies(line: Line, odds: Odds, bowler: Bowler, words: Words) -> tuple[Rem
     Where the feet would leave the boards that this bowler stands on, the target moves instead,
     against the miss.
     """
-    near, far = odds.window_boards
+    near, far = line.odds.window_boards
     remedies = []
     for ball_side, end in ((False, far), (True, near)):
         side = "right" if (bowler.hand is Hand.RIGHT) == ball_side else "left"
-        lost = words(f"back.side_{side}")
         gutter = end < 1 or end > BOARDS
         remedies.append(
             Remedy(
-                words("back.miss_gutter" if gutter else "back.miss_past", side=lost),
+                _miss(side, gutter, line.leave, words),
                 _move(line, end - line.arrive, bowler, words),
             )
         )
     # In the order in which the bowler sees them.
     return tuple(remedies if bowler.hand is Hand.RIGHT else remedies[::-1])
+
+
+def _miss(side: str, gutter: bool, leave: Leave, words: Words) -> str:
+    """Return a miss in words: ``side`` is left or right."""
+    if len(leave) > 1 and not gutter:
+        return words("back.miss_side", side=words(f"sides.{side}"))
+    key = "back.miss_gutter" if gutter else "back.miss_past"
+    return words(key, side=words(f"back.side_{side}"))
 
 
 def _move(line: Line, missed_boards: float, bowler: Bowler, words: Words) -> str:
@@ -253,7 +314,7 @@ def _why(line: Line, favourite: float, words: Words) -> tuple[str, ...]:
         values = {
             "stand": board_text(second.stand),
             "target": board_text(second.target),
-            "count": in_hundred(second.make),
+            "chance": chance_text(second.make, line.leave, words, estimate=line.odds.estimate),
             "ball": words(f"balls.{second.ball}"),
         }
         key = "reasons.next" if second.ball == line.ball else "reasons.next_ball"

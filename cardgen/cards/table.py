@@ -2,9 +2,11 @@
 
 from dataclasses import dataclass
 
-from cardgen.cards.card import board_text, in_hundred, leave_label, makes_at_all, side_word
+from cardgen.cards.card import board_text, leave_label, makes_at_all, side_word
+from cardgen.cards.chances import chance_figure, pins_text
 from cardgen.cards.words import Words
-from cardgen.targeting.chart import Chart, Line
+from cardgen.targeting.chart import Chart
+from cardgen.targeting.line import Alternative, Line, Play
 from cardgen.units import DEGREE_RAD
 
 
@@ -41,7 +43,9 @@ def table_of(chart: Chart, words: Words) -> Table:
             stand=board_text(line.stand),
             target=board_text(line.target),
             ball=words(f"table.{line.ball}"),
-            chance="–" if line.odds is None else in_hundred(line.odds.make),
+            chance=chance_figure(
+                line.odds.make, line.leave, words("table.rough_mark") if line.odds.estimate else ""
+            ),
             room=_room_text(line, words),
             own=line.known,
         )
@@ -63,12 +67,17 @@ def table_of(chart: Chart, words: Words) -> Table:
             words("table.count", side=side_word(words, chart.bowler.hand, ball_side=True)),
             *([words("table.own_note")] if any(row.own for row in rows) else []),
             words("table.chance_note"),
+            *([words("table.about_note")] if any(len(x.leave) > 1 for x in chart.lines) else []),
+            *([words("table.rough_note")] if any(x.odds.estimate for x in chart.lines) else []),
         ),
     )
 
 
 def _room_text(line: Line, words: Words) -> str:
-    if line.odds is None or not makes_at_all(line.odds):
+    if line.play is Play.COUNT:
+        pins = pins_text(line.odds.count, words, estimate=line.odds.estimate)
+        return words("table.count_text", pins=pins)
+    if not makes_at_all(line):
         return "–"
     left, right = line.odds.room_left, line.odds.room_right
     return words("table.room_text", left=f"{left:.1f}", right=f"{right:.1f}")
@@ -78,17 +87,19 @@ def record_of(chart: Chart, words: Words) -> dict[str, object]:
     """Return the chart as plain values for JSON.
 
     Boards are in the bowler's own count; ``entry_deg`` is positive away from the ball side;
-    ``make`` is 0 to 1 and, with the room, null where the chance is not computed.
+    ``make`` is 0 to 1, of several pins no finer than thousandths. ``others`` are the pins that the
+    first one leaves, and what brings each down; ``other`` is the line for the other play.
     """
     return {
         "bowler": chart.bowler.name,
         "hand": chart.bowler.hand.value,
         "lines": [_line_record(line, words) for line in chart.lines],
+        "unanswered": [list(leave) for leave in chart.unanswered],
     }
 
 
 def _line_record(line: Line, words: Words) -> dict[str, object]:
-    odds = line.odds
+    odds, action = line.odds, line.action
     return {
         "leave": list(line.leave),
         "name": words.leave(line.leave),
@@ -99,11 +110,39 @@ def _line_record(line: Line, words: Words) -> dict[str, object]:
         "laydown": round(line.laydown, 2),
         "arrive": round(line.arrive, 2),
         "entry_deg": round(line.entry_rad / DEGREE_RAD, 2),
-        "make": None if odds is None else round(odds.make, 4),
-        "room_left": None if odds is None else round(odds.room_left, 2),
-        "room_right": None if odds is None else round(odds.room_right, 2),
+        "make": _make(odds.make, line),
+        "doubt": round(odds.doubt, 2),
+        "estimate": odds.estimate,
+        "count": round(odds.count, 2),
+        "room_left": round(odds.room_left, 2),
+        "room_right": round(odds.room_right, 2),
+        "reaches": line.reaches,
+        "hit": None
+        if action is None
+        else {
+            "pin": action.first,
+            "side": "right" if action.side > 0 else "left",
+            "part": action.hit.value,
+        },
+        "others": {} if action is None else {str(pin): how.value for pin, how in action.others},
         "imagine": line.imagine,
+        "play": line.play.value,
+        "other": None if line.other is None else _other_record(line.other, line),
         "source": "known" if line.known else "computed",
+    }
+
+
+def _make(chance: float, line: Line) -> float:
+    return round(chance, 4 if len(line.leave) == 1 else 3)
+
+
+def _other_record(other: Alternative, line: Line) -> dict[str, object]:
+    return {
+        "ball": other.ball,
+        "stand": _plain(other.stand),
+        "target": _plain(other.target),
+        "make": _make(other.make, line),
+        "count": round(other.count, 2),
     }
 
 

@@ -43,7 +43,7 @@ def cli() -> None:
     """Pocket-sized coaching cards for ten-pin spare shooting.
 
     From a YAML profile of a bowler: where to stand, where to look, which ball, how to throw it and
-    how far it may miss, for each single pin and for leaves the bowler has lines of his own for.
+    how far it may miss, for each single pin and for the leaves of several that this bowler faces.
     """
 
 

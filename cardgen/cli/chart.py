@@ -20,8 +20,8 @@ _LEFT = (0, 3, 5)  # the columns of words
 def command(profile: str, leaves: tuple[str, ...], as_json: bool, language: str) -> int:
     """Show where to stand and look for each leave.
 
-    LEAVE is pin numbers joined by dashes, such as 3-10; without any, the ten single pins and the
-    leaves the bowler has lines of his own for.
+    LEAVE is pin numbers joined by dashes, such as 3-10; without any, the ten single pins, the
+    leaves of several pins that this bowler will face most, and those he has lines of his own for.
     """
     words = load_words(language)
     asked = leaves_of(leaves) or None

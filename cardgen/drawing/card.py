@@ -25,8 +25,13 @@ def face_scene(card: Card, fmt: Format) -> Scene:
     call.y_mm = fmt.margin_mm + 0.43 * fmt.inner_height_mm
     _figure(call, card.target, fmt)
     call.text(card.arrow, fmt.label_pt, colour=GREY)
+    if card.imagine:
+        call.space(0.8)
+        call.text(card.imagine, fmt.body_pt, Weight.MEDIUM, colour=NAVY)
 
-    call.y_mm = fmt.margin_mm + 0.70 * fmt.inner_height_mm
+    if card.imagine:
+        call.space(1.4)
+    call.y_mm = max(call.y_mm, fmt.margin_mm + 0.70 * fmt.inner_height_mm)
     call.text(card.ball, fmt.body_pt, Weight.BOLD)
     call.text(card.manner, fmt.body_pt)
     if card.own:
@@ -50,17 +55,16 @@ def _figure(column: Column, call: Call, fmt: Format) -> None:
 
 
 def back_scene(card: Card, fmt: Format) -> Scene:
-    """Return the back: chance, room, feet, what to move after a miss, and why this line."""
+    """Return the back: chance, room, what to move after a miss, and as many notes as fit."""
     page = Column(fmt.margin_mm, fmt.margin_mm, fmt.inner_width_mm, leading=fmt.leading)
     _heading(page, card, fmt)
     gap = 0.026 * fmt.inner_height_mm
 
     _head(page, card.chance.heading, fmt)
     page.space(0.5)
-    if card.room is None:
-        page.text(card.chance.lines[0], fmt.body_pt)
-    else:
-        page.text(card.chance.lines[0], fmt.head_pt, Weight.BOLD)
+    page.text(card.chance.lines[0], fmt.head_pt, Weight.BOLD)
+    for line in card.chance.lines[1:]:
+        page.text(line, fmt.body_pt)
     page.space(gap - 0.5)
     if card.room is not None:
         _head(page, card.room_heading, fmt)
@@ -77,8 +81,6 @@ def back_scene(card: Card, fmt: Format) -> Scene:
             fmt.body_pt,
         )
         page.space(gap)
-    _note(page, card.feet, fmt)
-    page.space(gap)
     if card.remedies:
         _head(page, card.remedy_heading, fmt)
         for remedy in card.remedies:
@@ -90,9 +92,14 @@ def back_scene(card: Card, fmt: Format) -> Scene:
                 fmt.body_pt,
             )
         page.space(gap)
-    _note(page, card.why, fmt)
     foot = fmt.height_mm - fmt.margin_mm
     line_mm = fmt.leading * fmt.label_pt * POINT_MM
+    # A small card carries less, never smaller.
+    for note in card.notes:
+        if page.y_mm + _note_height_mm(page, note, fmt) > foot - 2 * line_mm:
+            break
+        _note(page, note, fmt)
+        page.space(gap)
     owner = shortened(card.owner, page.width_mm, fmt.label_pt)
     page.add(Text(page.x_mm, foot - line_mm, card.caution, fmt.label_pt, colour=GREY))
     page.add(Text(page.x_mm, foot, owner, fmt.label_pt, colour=GREY, name="owner"))
@@ -128,6 +135,11 @@ def _heading(page: Column, card: Card, fmt: Format) -> None:
 
 def _head(page: Column, text: str, fmt: Format) -> None:
     page.text(text, fmt.label_pt, Weight.MEDIUM, colour=NAVY)
+
+
+def _note_height_mm(page: Column, note: Note, fmt: Format) -> float:
+    texts = sum(page.height_of(line, fmt.body_pt) for line in note.lines)
+    return page.height_of(note.heading, fmt.label_pt, Weight.MEDIUM) + texts
 
 
 def _note(page: Column, note: Note, fmt: Format) -> None:

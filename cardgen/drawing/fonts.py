@@ -128,7 +128,8 @@ def wrap(
     """Return ``text`` as lines no longer than ``width_mm``, each as full as it can be.
 
     Lines break at spaces and at every line end in ``text``. A word too long for a line is broken
-    between characters, at least one character to a line. Raises InputError like ``width_mm``.
+    after a hyphen, else between characters, at least one character to a line. Raises InputError
+    like ``width_mm``.
     """
     room_em = width_mm / (size_pt * POINT_MM) + 1e-9  # a text exactly as wide as the line fits
     lines: list[str] = []
@@ -150,6 +151,8 @@ def _wrap_paragraph(words: list[str], room_em: float, weight: Weight) -> list[st
         line = word
         while len(line) > 1 and _width_em(line, weight) > room_em:
             fits = max(1, _fitting(line, room_em, weight))
+            # Of a leave, a break elsewhere would cut the 10 pin in two.
+            fits = line.rfind("-", 0, fits) + 1 or fits
             lines.append(line[:fits])
             line = line[fits:]
     lines.append(line)

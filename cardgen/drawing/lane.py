@@ -31,6 +31,7 @@ from cardgen.drawing.theme import (
     FOOT,
     FOUL_LINE,
     GREY,
+    IMAGINED_PIN,
     INK,
     MIST,
     NAVY,
@@ -50,13 +51,14 @@ from cardgen.lane.geometry import (
     LANE_END_M,
     board_x_m,
 )
-from cardgen.lane.rack import PIN_NUMBERS, PIN_RADIUS_M, pin_x_m, pin_y_m
+from cardgen.lane.rack import PIN_NUMBERS, PIN_RADIUS_M, Leave, pin_x_m, pin_y_m
 from cardgen.units import FOOT_M
 
 _LABELLED_BOARDS = (10, 20, 30)
 _STAND_NUMBER_MM = 2.2  # from the middle of the stand's dot
 _DOT_MM = 0.3
 _DOT_CLEAR_MM = 1.2
+_ROW_CLEAR_MM = 0.6  # a half hangs below the figures before it
 _STAND_MM = 1.5
 _SLIDE_MM = 0.85
 _LAYDOWN_MM = 0.85
@@ -181,12 +183,16 @@ def _target(frame: LaneFrame, sketch: Sketch) -> Item:
 
 def _pins(frame: LaneFrame, sketch: Sketch) -> list[Item]:
     standing = sketch.bowler.inside(sketch.line.leave)
+    spot = sketch.line.imagine
+    imagined = None if spot is None else sketch.bowler.inside(Leave.of(spot)).pins
     radius = PIN_RADIUS_M * frame.across
     items: list[Item] = []
     for pin in PIN_NUMBERS:
         x, y = frame.x(pin_x_m(pin)), frame.y(pin_y_m(pin))
         if pin in standing:
             items.append(Disc(x, y, radius, fill=NAVY, name="standing-pin"))
+        elif (pin,) == imagined:
+            items.append(Disc(x, y, radius, IMAGINED_PIN, fill=WHITE, name="imagined-pin"))
         else:
             items.append(Disc(x, y, 0.62 * radius, OPEN_PIN, name="fallen-pin"))
     return items
@@ -236,12 +242,15 @@ def _path(frame: LaneFrame, sketch: Sketch) -> list[Item]:
 
 def _target_number(frame: LaneFrame, sketch: Sketch, fmt: Format) -> Text:
     """The target's number, above all arrows on the side that the path leaves free."""
-    line = sketch.line
-    # Inside frame: past the target the path goes on away from where it came.
-    side = (-1 if line.arrive < line.laydown else 1) * frame.mirror
-    highest = min(frame.y(y) for y in (*sketch.bowler.sights.arrows_m, line.trace.target_y_m))
-    x = frame.x(float(board_x_m(line.target))) + side * 1.2
-    return _label(x, highest - 0.6, side, board_text(line.target), fmt, "target-label")
+    line, trace = sketch.line, sketch.line.trace
+    target_x = float(board_x_m(line.target))
+    low = min(frame.y(y) for y in (*sketch.bowler.sights.arrows_m, trace.target_y_m)) - 0.6
+    middle = low - cap_height_mm(fmt.label_pt, Weight.BOLD) / 2
+    # Where the path is beside the number: a hook may end up on the other side of the target.
+    beside_m = trace.target_y_m + (frame.y(trace.target_y_m) - middle) / frame.along
+    side = (-1 if np.interp(beside_m, trace.y_m, trace.x_m) > target_x else 1) * frame.mirror
+    x = frame.x(target_x) + side * 1.2
+    return _label(x, low, side, board_text(line.target), fmt, "target-label")
 
 
 def _stand_number(frame: LaneFrame, sketch: Sketch, fmt: Format) -> Text:
@@ -278,5 +287,5 @@ def _touches(number: Text, x_mm: float, y_mm: float) -> bool:
     rise = cap_height_mm(number.size_pt, number.weight) / 2
     return (
         abs(x_mm - number.x_mm - away * half) < half + _DOT_CLEAR_MM
-        and abs(y_mm - number.y_mm + rise) < rise + _DOT_MM + 0.15
+        and abs(y_mm - number.y_mm + rise) < rise + _DOT_MM + _ROW_CLEAR_MM
     )

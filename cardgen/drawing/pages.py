@@ -4,10 +4,21 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from cardgen.cards.assumptions import Assumption, Assumptions
-from cardgen.cards.booklet import Advice, Back, Booklet, Cover, Face, Guide, Page, Tally
+from cardgen.cards.booklet import (
+    Advice,
+    Back,
+    Booklet,
+    Cover,
+    Face,
+    Guide,
+    Notes,
+    Opener,
+    Page,
+    Tally,
+)
 from cardgen.cards.table import Row, Table
 from cardgen.drawing.card import back_scene, face_scene
-from cardgen.drawing.column import Column
+from cardgen.drawing.column import Column, fits
 from cardgen.drawing.fonts import cap_height_mm, shortened, width_mm, wrap
 from cardgen.drawing.guide import guide_scene
 from cardgen.drawing.scene import Align, Disc, Item, Line, Polyline, Scene, Stroke, Text, Weight
@@ -24,11 +35,22 @@ from cardgen.drawing.theme import (
 from cardgen.units import POINT_MM
 
 _NAME_LINES = 3  # of a bowler's name on the cover
+_UNDER_HEADINGS_MM, _ABOVE_NOTES_MM = 0.6, 1.8  # of the table
+_STAND_AT = 0.46  # of the table's width
+_APART_MM = 2.0  # at least, between two texts of a line
 
 
 def booklet_scenes(booklet: Booklet, fmt: Format) -> list[Scene]:
-    """Return the booklet's pages in order, numbered from the second on."""
-    scenes = [scene for page in booklet.pages for scene in page_scenes(page, fmt)]
+    """Return the booklet's pages in order, numbered from the second on.
+
+    A card's front is a left-hand page, so that its back lies beside it; where it would fall on a
+    right-hand one, a page for notes comes before.
+    """
+    scenes: list[Scene] = []
+    for page in booklet.pages:
+        if isinstance(page, Face) and len(scenes) % 2 == 0:
+            scenes += page_scenes(booklet.notes, fmt)
+        scenes += page_scenes(page, fmt)
     return scenes[:1] + [_numbered(scene, n, fmt) for n, scene in enumerate(scenes[1:], start=2)]
 
 
@@ -39,6 +61,8 @@ def page_scenes(page: Page, fmt: Format) -> list[Scene]:
             return [_cover(page, fmt)]
         case Guide():
             return [guide_scene(page, fmt)]
+        case Opener():
+            return list(_opener(page, fmt))
         case Face():
             return [face_scene(page.card, fmt)]
         case Back():
@@ -51,6 +75,8 @@ def page_scenes(page: Page, fmt: Format) -> list[Scene]:
             return list(_assumptions(page, fmt))
         case Tally():
             return list(_tally(page, fmt))
+        case Notes():
+            return [_notes(page, fmt)]
 
 
 def _numbered(scene: Scene, number: int, fmt: Format) -> Scene:
@@ -114,6 +140,18 @@ def _chevron(fmt: Format) -> Iterator[Item]:
         yield Polyline(corners, fill=SKY if step else NAVY, closed=True, name="cover-arrow")
 
 
+def _notes(notes: Notes, fmt: Format) -> Scene:
+    """A page to write on."""
+    page = _titled(notes.title, fmt)
+    pitch = 2.4 * fmt.body_pt * POINT_MM
+    bottom = fmt.height_mm - fmt.margin_mm
+    page.space(pitch - 2.4)
+    while page.y_mm <= bottom:
+        page.rule(HAIRLINE)
+        page.space(pitch)
+    return _scene(page, fmt, "")
+
+
 def _advice(advice: Advice, fmt: Format) -> Iterator[Scene]:
     page = _titled(advice.title, fmt)
     bottom = fmt.height_mm - fmt.margin_mm
@@ -132,26 +170,79 @@ def _advice(advice: Advice, fmt: Format) -> Iterator[Scene]:
     yield _scene(page, fmt, title)
 
 
+def _opener(opener: Opener, fmt: Format) -> Iterator[Scene]:
+    """A section's opening: how to play such leaves, and the list of those that follow.
+
+    A leave too long to stand beside its call stands above it.
+    """
+    row_mm = 1.6 * fmt.body_pt * POINT_MM
+    page, title = _titled(opener.title, fmt), opener.title
+    page.text(opener.intro, fmt.body_pt)
+    page.space(2.4)
+    call_at = 0.64 * page.width_mm
+    for name, call, chance in opener.rows:
+        room = call_at - width_mm(call, fmt.body_pt) - _APART_MM
+        above = not fits(name, room, fmt.body_pt, Weight.BOLD)
+        if page.y_mm + (2 if above else 1) * row_mm > fmt.height_mm - fmt.margin_mm:
+            yield _scene(page, fmt, title)
+            page, title = _titled(opener.title, fmt), ""
+        name_cell = (0.0, name, Align.START, Weight.BOLD)
+        figures = [
+            (call_at, call, Align.END, Weight.REGULAR),
+            (page.width_mm, chance, Align.END, Weight.REGULAR),
+        ]
+        for cells in ([name_cell], figures) if above else ([name_cell, *figures],):
+            top = page.y_mm
+            page.row(cells, fmt.body_pt)
+            page.y_mm = top + row_mm
+    yield _scene(page, fmt, title)
+
+
 def _table(table: Table, fmt: Format) -> Iterator[Scene]:
-    """The chart: name at the left, figures set right under their headings."""
+    """The chart: name at the left, figures set right under their headings.
+
+    A leave too long to stand beside its figures stands above them.
+    """
     row_mm = 1.7 * fmt.body_pt * POINT_MM
     rest = list(table.rows)
     title = table.title
     while rest or title:
         page = _titled(table.title, fmt)
-        room = fmt.height_mm - fmt.margin_mm - page.y_mm - 3 * row_mm
-        count = max(1, int(room / row_mm))
+        room = fmt.height_mm - fmt.margin_mm - page.y_mm - _around_rows_mm(page, table, fmt)
+        count, high = 0, 0.0
+        while count < len(rest):
+            high += row_mm * (2 if _stands_above(page, table, rest[count], fmt) else 1)
+            if high > room and count > 0:
+                break
+            count += 1
         _table_rows(page, table, rest[:count], row_mm, fmt)
         rest = rest[count:]
         yield _scene(page, fmt, title)
         title = ""
 
 
+def _leave_cell(table: Table, row: Row) -> str:
+    return f"{row.leave} {table.own_mark}" if row.own else row.leave
+
+
+def _stands_above(page: Column, table: Table, row: Row, fmt: Format) -> bool:
+    stand = width_mm(row.stand, fmt.body_pt, Weight.BOLD)
+    room = _STAND_AT * page.width_mm - stand - _APART_MM
+    return not fits(_leave_cell(table, row), room, fmt.body_pt)
+
+
+def _around_rows_mm(page: Column, table: Table, fmt: Format) -> float:
+    """Return the height of all but the rows: the headings and the notes below."""
+    heading = fmt.leading * fmt.label_pt * POINT_MM + _UNDER_HEADINGS_MM
+    notes = sum(page.height_of(note, fmt.label_pt) for note in table.notes)
+    return heading + _ABOVE_NOTES_MM + notes
+
+
 def _table_rows(
     page: Column, table: Table, rows: Sequence[Row], row_mm: float, fmt: Format
 ) -> None:
     width = page.width_mm
-    stops = (0.0, 0.46 * width, 0.64 * width, 0.71 * width, width)
+    stops = (0.0, _STAND_AT * width, 0.64 * width, 0.71 * width, width)
     aligns = (Align.START, Align.END, Align.END, Align.START, Align.END)
     page.row(
         [
@@ -161,25 +252,29 @@ def _table_rows(
         fmt.label_pt,
         colour=NAVY,
     )
-    page.space(0.6)
+    page.space(_UNDER_HEADINGS_MM)
     high = cap_height_mm(fmt.body_pt)
     for index, row in enumerate(rows):
+        above = _stands_above(page, table, row, fmt)
         top = page.y_mm
+        bottom = top + (2 * row_mm if above else row_mm)
         if index % 2 == 0:
             corners = (
                 (page.x_mm - 1, top),
                 (page.x_mm + width + 1, top),
-                (page.x_mm + width + 1, top + row_mm),
-                (page.x_mm - 1, top + row_mm),
+                (page.x_mm + width + 1, bottom),
+                (page.x_mm - 1, bottom),
             )
             page.add(Polyline(corners, fill=MIST, closed=True))
-        page.y_mm = top + (row_mm - high) / 2
-        mark = f" {table.own_mark}" if row.own else ""
-        cells = (f"{row.leave}{mark}", row.stand, row.target, row.ball, row.chance)
+        cells = (_leave_cell(table, row), row.stand, row.target, row.ball, row.chance)
         weights = (Weight.REGULAR, Weight.BOLD, Weight.BOLD, Weight.REGULAR, Weight.REGULAR)
-        page.row(list(zip(stops, cells, aligns, weights, strict=True)), fmt.body_pt)
-        page.y_mm = top + row_mm
-    page.space(1.8)
+        placed = list(zip(stops, cells, aligns, weights, strict=True))
+        for line in (placed[:1], placed[1:]) if above else (placed,):
+            page.y_mm = top + (row_mm - high) / 2
+            page.row(line, fmt.body_pt)
+            top += row_mm
+        page.y_mm = bottom
+    page.space(_ABOVE_NOTES_MM)
     for note in table.notes:
         page.text(note, fmt.label_pt, colour=GREY)
 
@@ -214,9 +309,8 @@ def _assumptions(content: Assumptions, fmt: Format) -> Iterator[Scene]:
 
 def _assumption(page: Column, row: Assumption, origin_mm: float, size: float) -> None:
     """Set label, value and origin on one line, or the label alone on a line before."""
-    apart = 2.0
     label, value = width_mm(row.label, size), width_mm(row.value, size)
-    if label + value + origin_mm + 2 * apart > page.width_mm:
+    if label + value + origin_mm + 2 * _APART_MM > page.width_mm:
         page.text(row.label, size)
         label_cell = ""
     else:
@@ -225,7 +319,7 @@ def _assumption(page: Column, row: Assumption, origin_mm: float, size: float) ->
     page.row(
         [
             (0.0, label_cell, Align.START, Weight.REGULAR),
-            (page.width_mm - origin_mm - apart, row.value, Align.END, Weight.REGULAR),
+            (page.width_mm - origin_mm - _APART_MM, row.value, Align.END, Weight.REGULAR),
             (page.width_mm, row.origin, Align.END, weight),
         ],
         size,

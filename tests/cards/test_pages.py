@@ -1,7 +1,10 @@
 """The pages of a booklet, the table, the assumptions, and the record for scripts."""
 
 import json
+import re
 from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -13,12 +16,18 @@ from cardgen.cards.booklet import (
     Cover,
     Face,
     Guide,
+    Opener,
+    Page,
     Tally,
     booklet_of,
     cards_of,
 )
-from cardgen.cards.table import Table, record_of, table_of
-from cardgen.press import Job
+from cardgen.cards.table import Row, Table, record_of, table_of
+from cardgen.lane.rack import SINGLE_PINS, Leave, LeaveKind
+from cardgen.press import Job, job_of
+from cardgen.targeting.chart import Chart
+from cardgen.targeting.line import Alternative, Line, Play
+from cardgen.targeting.sections import in_sections
 
 JobFrom = Callable[..., Job]
 LEAST = "bowler: Demo\nhand: right\n"
@@ -51,7 +60,8 @@ known_lines:
 """
 LINE_KEYS = [
     *("leave", "name", "kind", "ball", "stand", "target", "laydown", "arrive", "entry_deg"),
-    *("make", "room_left", "room_right", "imagine", "source"),
+    *("make", "doubt", "estimate", "count", "room_left", "room_right", "reaches", "hit", "others"),
+    *("imagine", "play", "other", "source"),
 ]
 
 
@@ -64,20 +74,118 @@ def rows(job: Job) -> dict[str, Assumption]:
     return {row.label: row for _, section in page.sections for row in section}
 
 
+SECTIONS = [
+    *("Single pins", "Sleepers", "Clusters", "Splits worth a try", "Washouts", "Take the count"),
+]
+OF_KIND = {
+    LeaveKind.SINGLE: "Single pins",
+    LeaveKind.SLEEPER: "Sleepers",
+    LeaveKind.OTHER: "Clusters",
+    LeaveKind.SPLIT: "Splits worth a try",
+    LeaveKind.WASHOUT: "Washouts",
+}
+
+
+def section(line: Line) -> str:
+    return "Take the count" if line.play is Play.COUNT else OF_KIND[line.leave.kind]
+
+
+def openers(pages: tuple[Page, ...]) -> list[Opener]:
+    return [page for page in pages if isinstance(page, Opener)]
+
+
+def of_all_sections(job: Job) -> Chart:
+    """Return a chart with a line of every section, two of some, whatever the deck thinks likely."""
+    asked = ("2-8", "3-10", "1-2-10", "1-2-4", "10", "4-6-7-10", "7", "1-3-7", "2-7", "7-10")
+    chart = job_of(job.loaded, job.words, [Leave.parse(leave) for leave in asked]).chart
+    assert chart.unanswered == ()
+    for_count = {Leave.of(4, 6, 7, 10), Leave.of(7, 10)}
+    lines = [
+        replace(line, play=Play.COUNT if line.leave in for_count else Play.ALL)
+        for line in chart.lines
+    ]
+    return replace(chart, lines=tuple(in_sections(lines, chart.bowler, chart.first_ball)))
+
+
 def test_a_booklet_goes_from_the_cover_to_the_cautions(demos: dict[str, Job]) -> None:
     for job in demos.values():
+        lines = job.chart.lines
         pages = booklet(job).pages
-        order = [Cover, Guide, Advice, *[Face, Back] * 10, Table, Assumptions, Tally, Advice]
+        order: list[type[object]] = [Cover, Guide, Advice]
+        for title in SECTIONS:
+            count = sum(section(line) == title for line in lines)
+            order += [Opener, *[Face, Back] * count] if count else []
+        order += [Table, Assumptions, Tally, Advice]
         assert [type(page) for page in pages] == order
-        faces = [page.card.leave.pins for page in pages if isinstance(page, Face)]
-        backs = [page.card.leave.pins for page in pages if isinstance(page, Back)]
-        assert faces == backs == [(pin,) for pin in range(1, 11)]
+        faces = [page.card.leave for page in pages if isinstance(page, Face)]
+        backs = [page.card.leave for page in pages if isinstance(page, Back)]
+        assert faces == backs == [line.leave for line in lines]
+        assert set(faces[:10]) == set(SINGLE_PINS)
+        assert len(faces) == len(set(faces)) >= 30
 
 
-def test_own_leaves_come_after_the_single_pins(job_from: JobFrom) -> None:
-    deck = cards_of(job_from(LEAST + KNOWN).chart, job_from(LEAST + KNOWN).words)
-    assert [str(card.leave) for card in deck.cards] == [*map(str, range(1, 11)), "3-10"]
+def test_every_section_is_opened_once_before_its_cards(demos: dict[str, Job]) -> None:
+    for job in demos.values():
+        for chart in (job.chart, of_all_sections(job)):
+            pages = booklet_of(job.loaded, chart, job.words, stretch=8.0).pages
+            found = openers(pages)
+            titles = [opener.title for opener in found]
+            assert titles == [t for t in SECTIONS if t in titles]
+            assert all(opener.intro for opener in found)
+            listed = [name for opener in found for name, _, _ in opener.rows]
+            deck = cards_of(chart, job.words)
+            # Every line in one opener, in the order of the cards, and only its own section's.
+            assert listed == [card.name for card in deck.cards]
+            sections = dict(zip(listed, map(section, chart.lines), strict=True))
+            for opener in found:
+                assert {sections[name] for name, _, _ in opener.rows} == {opener.title}
+                place = pages.index(opener)
+                after = pages[place + 1 : place + 1 + 2 * len(opener.rows)]
+                faces = [page.card.name for page in after if isinstance(page, Face)]
+                assert faces == [name for name, _, _ in opener.rows]
+        assert titles == SECTIONS
+
+
+def test_an_opener_has_the_call_and_what_to_expect(demos: dict[str, Job]) -> None:
+    for job in demos.values():
+        chart = of_all_sections(job)
+        pages = booklet_of(job.loaded, chart, job.words, stretch=8.0).pages
+        rows = {name: rest for opener in openers(pages) for name, *rest in opener.rows}
+        for line, card in zip(chart.lines, cards_of(chart, job.words).cards, strict=True):
+            call, expected = (text.replace("\u00a0", " ") for text in rows[card.name])
+            assert call == f"{card.stand.figure} over {card.target.figure}"
+            if line.play is Play.COUNT:
+                assert expected == f"{line.odds.count:.1f} pins"
+            assert expected == card.chance.lines[0].replace("\u00a0", " ")
+
+
+def test_own_leaves_come_in_their_sections_after_the_single_pins(job_from: JobFrom) -> None:
+    job = job_from(LEAST + KNOWN)
+    deck = cards_of(job.chart, job.words)
+    leaves = [card.leave for card in deck.cards]
+    assert set(leaves[:10]) == set(SINGLE_PINS)
+    assert leaves.count(Leave.of(3, 10)) == 1
+    assert 30 <= len(leaves) <= 31
+    assert {card.leave for card in deck.cards if card.own} == {Leave.of(10), Leave.of(3, 10)}
     assert deck.title == "Spare cards for Demo"
+
+
+def balls_used(job: Job, **facts: str) -> list[str]:
+    """Return those of the ``facts``, one a ball, whose ball some line is thrown with."""
+    used = {line.ball for line in job.chart.lines}
+    return [fact for ball, fact in facts.items() if ball in used]
+
+
+def test_the_cover_names_the_balls_that_the_lines_are_thrown_with(demos: dict[str, Job]) -> None:
+    job = demos["ilse-marchetti"]
+    for balls in (["spare"], ["strike"], ["spare", "strike"]):
+        lines = tuple(
+            replace(line, ball=ball) for line, ball in zip(job.chart.lines, balls, strict=False)
+        )
+        cover = booklet(with_chart(job, replace(job.chart, lines=lines))).pages[0]
+        assert isinstance(cover, Cover)
+        named = [fact.partition(" ball:")[0].lower() for fact in cover.facts if " ball:" in fact]
+        assert named == balls
 
 
 def test_the_cover_has_a_date_only_when_asked(demos: dict[str, Job]) -> None:
@@ -91,18 +199,27 @@ def test_the_cover_has_a_date_only_when_asked(demos: dict[str, Job]) -> None:
     assert plain.facts == (
         "Right hand, one-handed",
         "Boards count from the right",
-        "Spare ball: plastic, 14 lb, 17 mph",
+        *balls_used(
+            job,
+            spare="Spare ball: plastic, 14 lb, 17 mph",
+            strike="Strike ball: reactive, 14 lb, 16 mph",
+        ),
         "Lane: house",
     )
 
 
 def test_the_cover_of_a_left_hander_with_a_lane_of_her_own(demos: dict[str, Job]) -> None:
-    cover = booklet(demos["wren-skobernik"]).pages[0]
+    job = demos["wren-skobernik"]
+    cover = booklet(job).pages[0]
     assert isinstance(cover, Cover)
     assert cover.facts == (
         "Left hand, two-handed",
         "Boards count from the left",
-        "Spare ball: urethane, 13 lb, 17.5 mph",
+        *balls_used(
+            job,
+            spare="Spare ball: urethane, 13 lb, 17.5 mph",
+            strike="Strike ball: reactive, 13 lb, 17.5 mph",
+        ),
         "Lane: your own",
     )
 
@@ -184,58 +301,214 @@ def test_the_fit_is_told_where_there_is_one(demos: dict[str, Job]) -> None:
         assert any("single pin counts as made" in note for note in page.notes)
 
 
-CHANCE_NOTE = "In 100: spares made of a hundred tries. –: not computed."
+def notes_of(job: Job) -> list[str]:
+    page = next(page for page in booklet(job).pages if isinstance(page, Assumptions))
+    return list(page.notes)
+
+
+def with_chart(job: Job, chart: Chart) -> Job:
+    return Job(job.loaded, chart, job.words)
+
+
+@pytest.mark.parametrize(("worst", "said"), [(0.031, 6), (0.1, 20), (0.0, 1)])
+def test_it_is_told_how_far_simulated_chances_may_be_trusted(
+    worst: float, said: int, demos: dict[str, Job]
+) -> None:
+    # Two standard deviations of the chance that is known worst, and never nought.
+    for job in demos.values():
+        lines = [
+            replace(line, odds=replace(line.odds, doubt=worst * len(line.leave) / 4))
+            for line in of_all_sections(job).lines
+        ]
+        assert max(len(line.leave) for line in lines) == 4
+        notes = notes_of(with_chart(job, replace(job.chart, lines=tuple(lines))))
+        (note,) = (n for n in notes if "Several pins were simulated" in n)
+        assert f" {said} in 100 higher or lower" in note
+        assert len(notes) == len(set(notes))
+
+
+@pytest.mark.parametrize("estimate", [True, False])
+def test_rough_chances_are_explained_where_there_are_some(
+    estimate: bool, demos: dict[str, Job]
+) -> None:
+    job = demos["ilse-marchetti"]
+    lines = [
+        replace(line, odds=replace(line.odds, estimate=estimate and str(line.leave) == "1-2-4"))
+        for line in of_all_sections(job).lines
+    ]
+    notes = notes_of(with_chart(job, replace(job.chart, lines=tuple(lines))))
+    assert any("Chances said to be rough" in n for n in notes) is estimate
+
+
+def test_single_pins_alone_need_no_word_on_simulation(demos: dict[str, Job]) -> None:
+    job = demos["wren-skobernik"]
+    singles = tuple(line for line in job.chart.lines if len(line.leave) == 1)
+    assert notes_of(with_chart(job, replace(job.chart, lines=singles))) == [
+        "A single pin counts as made when the ball touches it before the gutter."
+    ]
+
+
+def test_the_first_ball_that_orders_the_leaves_is_told(demos: dict[str, Job]) -> None:
+    job = demos["wren-skobernik"]
+    first: Any = job.chart.first_ball
+    told = replace(first, stand=34.5, target=9.0, strikes=0.314, pins=8.96)
+    notes = notes_of(with_chart(job, replace(job.chart, first_ball=told)))
+    (note,) = (n for n in notes if "first balls" in n)
+    for said in ("31 strikes in 100", "9.0 pins on the average", "from 34½ over 9", "simulation"):
+        assert said in note
+    unknown = notes_of(with_chart(job, replace(job.chart, first_ball=None)))
+    assert not [n for n in unknown if "first balls" in n]
+
+
+CHANCE_NOTES = (
+    "In 100: spares made of a hundred tries.",
+    "~: about, as these pins were simulated.",
+)
+ROUGH_NOTE = "*: a rough estimate."
+
+
+def rough(job: Job) -> tuple[str, ...]:
+    return (ROUGH_NOTE,) if any(line.odds.estimate for line in job.chart.lines) else ()
 
 
 def test_the_table_has_a_row_for_each_line(job_from: JobFrom) -> None:
     job = job_from(LEAST + KNOWN)
     table = table_of(job.chart, job.words)
-    assert [row.leave for row in table.rows][-2:] == ["10 pin", "3-10"]
-    split, ten = table.rows[-1], table.rows[9]
+    assert [row.leave for row in table.rows] == [
+        c.name for c in cards_of(job.chart, job.words).cards
+    ]
+    rows = {row.leave: row for row in table.rows}
+    split, ten = rows["3-10"], rows["10 pin"]
     assert (split.stand, split.target, split.ball) == ("31", "20½", "spare")
-    assert (split.chance, split.room, split.own) == ("–", "–", True)
+    assert re.fullmatch(r"(~\d+|<5)\*?", split.chance)
+    assert split.own
     assert (ten.stand, ten.target, ten.own) == ("34", "21", True)
     assert 1 <= int(ten.chance) <= 99
-    assert not any(row.own for row in table.rows[:9])
-    assert table.notes == ("Boards count from the right.", "• your own line", CHANCE_NOTE)
+    assert {row.leave for row in table.rows if row.own} == {"10 pin", "3-10"}
+    assert table.notes == (
+        *("Boards count from the right.", "• your own line", *CHANCE_NOTES),
+        *rough(job),
+    )
 
 
 def test_the_table_marks_own_lines_only_where_there_are_some(demos: dict[str, Job]) -> None:
     job = demos["wren-skobernik"]
     assert table_of(job.chart, job.words).notes == (
         "Boards count from the left.",
-        CHANCE_NOTE,
+        *CHANCE_NOTES,
+        *rough(job),
     )
+
+
+def test_the_table_gives_room_to_miss_or_the_pins_to_take(demos: dict[str, Job]) -> None:
+    job = demos["ilse-marchetti"]
+    chart = of_all_sections(job)
+
+    def row_of(line: Line) -> Row:
+        (row,) = table_of(replace(chart, lines=(line,)), job.words).rows
+        return row
+
+    for line in chart.lines:
+        room = row_of(line).room.replace("\u00a0", " ")
+        left, right = f"{line.odds.room_left:.1f}", f"{line.odds.room_right:.1f}"
+        if line.play is Play.COUNT:
+            assert room == f"take {line.odds.count:.1f} pins"
+        elif line.odds.window_boards[0] < line.odds.window_boards[1]:
+            assert room == f"{left} left, {right} right"
+        nowhere = replace(line.odds, window_boards=(line.arrive, line.arrive))
+        assert row_of(replace(line, play=Play.ALL, odds=nowhere)).room == "–"
 
 
 @pytest.mark.parametrize("hand", ["right", "left"])
 def test_the_record_for_scripts_has_its_agreed_form(hand: str, job_from: JobFrom) -> None:
     job = job_from(f"bowler: Demo\nhand: {hand}\n{KNOWN}")
     record = json.loads(json.dumps(record_of(job.chart, job.words)))
-    assert list(record) == ["bowler", "hand", "lines"]
+    assert list(record) == ["bowler", "hand", "lines", "unanswered"]
     assert (record["bowler"], record["hand"]) == ("Demo", hand)
-    assert [line["leave"] for line in record["lines"]] == [*([n] for n in range(1, 11)), [3, 10]]
+    assert [line["leave"] for line in record["lines"]] == [
+        list(line.leave) for line in job.chart.lines
+    ]
+    assert record["unanswered"] == []
     for line in record["lines"]:
-        assert list(line) == LINE_KEYS
-        for key in ("name", "kind", "ball", "source"):
-            assert type(line[key]) is str
-        for key in ("laydown", "arrive", "entry_deg"):
-            assert type(line[key]) is float
-        for key in ("stand", "target"):
-            assert type(line[key]) in (int, float)
-            assert type(line[key]) is int or line[key] % 1 == 0.5
-        assert line["imagine"] is None or 1 <= line["imagine"] <= 10
-        computed = [line[key] for key in ("make", "room_left", "room_right")]
-        if len(line["leave"]) == 1:
-            assert all(type(value) is float for value in computed)
-            assert 0 <= line["make"] <= 1
-        else:
-            assert computed == [None, None, None]
-    *singles, split = record["lines"]
-    assert {line["source"] for line in singles[:9]} == {"computed"}
-    assert (singles[9]["source"], singles[9]["stand"], singles[9]["target"]) == ("known", 34, 21)
-    assert (split["name"], split["kind"], split["source"]) == ("baby split", "split", "known")
+        check_line(line)
+    lines = {tuple(line["leave"]): line for line in record["lines"]}
+    own = {leave for leave, line in lines.items() if line["source"] == "known"}
+    assert own == {(10,), (3, 10)}
+    assert {line["source"] for line in record["lines"]} == {"known", "computed"}
+    ten, split = lines[10,], lines[3, 10]
+    assert (ten["stand"], ten["target"]) == (34, 21)
+    assert (split["name"], split["kind"]) == ("baby split", "split")
     assert (split["stand"], split["target"]) == (31, 20.5)
+
+
+def check_line(line: dict[str, Any]) -> None:
+    """Assert that a line of the record has the types and ranges that scripts may rely on."""
+    assert list(line) == LINE_KEYS
+    pins = line["leave"]
+    for key in ("name", "kind", "ball", "source"):
+        assert type(line[key]) is str
+    for key in ("laydown", "arrive", "entry_deg", "make", "doubt", "count"):
+        assert type(line[key]) is float
+    for key in ("room_left", "room_right"):
+        assert type(line[key]) is float
+        assert line[key] >= 0
+    for key in ("estimate", "reaches"):
+        assert type(line[key]) is bool
+    check_call(line)
+    assert 0 <= line["make"] <= 1
+    assert 0 <= line["count"] <= len(pins)
+    if len(pins) > 1:
+        # No finer than thousandths, and neither never nor always.
+        assert line["make"] == round(line["make"], 3)
+        assert 0 < line["make"] < 1
+    else:
+        assert (line["estimate"], line["doubt"]) == (False, 0.0)
+    assert line["imagine"] is None or line["imagine"] in set(range(1, 11)) - set(pins)
+    assert line["play"] in {"all", "count"}
+    if line["hit"] is None:
+        assert line["others"] == {}
+    else:
+        assert list(line["hit"]) == ["pin", "side", "part"]
+        assert line["hit"]["pin"] in pins
+        assert line["hit"]["side"] in {"left", "right"}
+        assert line["hit"]["part"] in {"full", "half", "thin"}
+        assert {int(pin) for pin in line["others"]} <= set(pins) - {line["hit"]["pin"]}
+        assert set(line["others"].values()) <= {"ball", "pin", "rebound"}
+    if line["other"] is not None:
+        assert list(line["other"]) == ["ball", "stand", "target", "make", "count"]
+        check_call(line["other"])
+
+
+def check_call(line: dict[str, Any]) -> None:
+    for key in ("stand", "target"):
+        assert type(line[key]) in (int, float)
+        assert type(line[key]) is int or line[key] % 1 == 0.5
+
+
+def test_the_record_tells_the_other_play(demos: dict[str, Job]) -> None:
+    job = demos["wren-skobernik"]
+    other = Alternative("strike", 25.5, 20.0, 0.04321, 1.756)
+    chart = of_all_sections(job)
+    lines = tuple(replace(line, other=other) for line in chart.lines if len(line.leave) > 1)
+    record: Any = json.loads(json.dumps(record_of(replace(chart, lines=lines), job.words)))
+    for line in record["lines"]:
+        check_line(line)
+        told = line["other"]
+        assert [told[key] for key in ("ball", "stand", "target")] == ["strike", 25.5, 20]
+        assert (told["make"], told["count"]) == (0.043, 1.76)
+    plays = {tuple(line["leave"]): line["play"] for line in record["lines"]}
+    assert {leave for leave, play in plays.items() if play == "count"} == {(4, 6, 7, 10), (7, 10)}
+
+
+def test_the_record_lists_what_has_no_line(job_from: JobFrom) -> None:
+    job = job_from(
+        "bowler: Far\nhand: right\n"
+        "stand: {boards: [1, 2], walk: 0, ball_gap_boards: 15, drift_boards: 10}\n"
+    )
+    chart = job_of(job.loaded, job.words, [Leave.of(7), Leave.of(3, 10)]).chart
+    record = record_of(chart, job.words)
+    assert record["lines"] == []
+    assert record["unanswered"] == [[7], [3, 10]]
 
 
 def test_the_records_entry_angle_is_positive_away_from_the_ball_side(

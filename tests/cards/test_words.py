@@ -19,6 +19,8 @@ from cardgen.profile.loader import find_profile
 from cardgen.profile.schema import Cover
 from cardgen.sheets.papers import A4
 from cardgen.targeting.aim import Reason
+from cardgen.targeting.line import Hit, How
+from cardgen.targeting.sections import Section
 
 PACKAGE = Path(cardgen.__file__).parent
 FAMILIES = {
@@ -26,6 +28,9 @@ FAMILIES = {
     "kinds": {kind.value for kind in LeaveKind},
     "covers": set(get_args(Cover)),
     "reasons": {reason.value for reason in Reason},
+    "sections": {section.value for section in Section},
+    "section_intros": {section.value for section in Section},
+    "action": {hit.value for hit in Hit} | {f"by_{how.value}" for how in How},
 }
 """Keys whose last part is a value of the program; which of them a chart meets depends on it."""
 

@@ -112,6 +112,13 @@ def test_wrap_breaks_a_word_wider_than_the_line() -> None:
     assert fonts.wrap("abc", 0.01, 8) == ("a", "b", "c")
 
 
+def test_wrap_breaks_a_long_word_after_a_hyphen_if_it_has_one() -> None:
+    room = fonts.width_mm("1-2-4-7-8-1", 8)
+    assert fonts.wrap("1-2-4-7-8-10", room, 8) == ("1-2-4-7-8-", "10")
+    assert fonts.wrap("1-2-4-7-8-10", fonts.width_mm("1-2-4-7-8-10", 8), 8) == ("1-2-4-7-8-10",)
+    assert fonts.wrap("a-b", 0.01, 8) == ("a", "-", "b")
+
+
 @given(text=PRINTABLE, width=st.floats(1, 60), size=st.sampled_from([6.0, 8.0, 12.0]))
 def test_wrap_loses_nothing_fits_and_is_greedy(text: str, width: float, size: float) -> None:
     lines = fonts.wrap(text, width, size)

@@ -31,10 +31,11 @@ from cardgen.drawing.scene import (
 )
 from cardgen.drawing.theme import FORMATS, Format
 from cardgen.lane.geometry import Hand
-from cardgen.lane.rack import Leave
+from cardgen.lane.rack import Leave, mirrored_pin
 from cardgen.press import Job
 from cardgen.profile.bowler import Bowler
 from cardgen.targeting.chart import Chart, chart_for
+from cardgen.targeting.line import Line as ChartLine
 
 MakeBowler = Callable[..., Bowler]
 DEMOS = ("ilse-marchetti", "wren-skobernik")
@@ -116,107 +117,170 @@ def to_segment(point: Point, start: Point, end: Point) -> float:
     return math.dist(point, (start[0] + along * dx, start[1] + along * dy))
 
 
-@pytest.fixture(params=[f"{n}/{f}/{pin}" for n in DEMOS for f in FORMATS for pin in range(1, 11)])
-def drawn(request: pytest.FixtureRequest, demos: dict[str, Job]) -> tuple[Job, int, Ruler]:
-    name, fmt, pin = request.param.split("/")
+@dataclass(frozen=True)
+class Drawn:
+    """A line of a chart, and its front measured."""
+
+    job: Job
+    line: ChartLine
+    ruler: Ruler
+
+
+@pytest.fixture(params=[f"{name}/{fmt}" for name in DEMOS for fmt in FORMATS])
+def drawn(request: pytest.FixtureRequest, demos: dict[str, Job]) -> list[Drawn]:
+    """Every line of a demo bowler's chart, in one format."""
+    name, fmt = request.param.split("/")
     job = demos[name]
-    line = job.chart.lines[int(pin) - 1]
-    scene = face_scene(card_of(line, job.chart, job.words), FORMATS[fmt])
-    return job, int(pin), Ruler.of(scene, job.chart.bowler.hand)
+    fronts = [
+        (line, face_scene(card_of(line, job.chart, job.words), FORMATS[fmt]))
+        for line in job.chart.lines
+    ]
+    found = [Drawn(job, line, Ruler.of(front, job.chart.bowler.hand)) for line, front in fronts]
+    assert all(one.line.reaches for one in found)
+    assert {len(one.line.leave) > 1 for one in found} == {True, False}
+    return found
 
 
-def test_the_target_points_to_its_board_on_the_chevron(drawn: tuple[Job, int, Ruler]) -> None:
-    job, pin, ruler = drawn
-    target = job.chart.lines[pin - 1].target
-    tip = min(ruler.points("target"), key=lambda p: p[1])
-    expected = (ruler.board_x(target), ruler.lane_y(arrow_ft(target)))
-    assert math.dist(tip, expected) < CLOSE_MM
-    # All seven arrows stand where they do on a lane; bowlers count them. The target is its arrow,
-    # or between arrows a shape that no arrow has.
-    assert len(ruler.points("target")) == (3 if target in ARROWS_FT else 4)
-    for board, feet in ARROWS_FT.items():
-        if board != target:
-            arrow = min(ruler.points(f"arrow-{board}"), key=lambda p: p[1])
-            assert math.dist(arrow, (ruler.board_x(board), ruler.lane_y(feet))) < CLOSE_MM
+def test_the_target_points_to_its_board_on_the_chevron(drawn: list[Drawn]) -> None:
+    for one in drawn:
+        ruler, target = one.ruler, one.line.target
+        tip = min(ruler.points("target"), key=lambda p: p[1])
+        expected = (ruler.board_x(target), ruler.lane_y(arrow_ft(target)))
+        assert math.dist(tip, expected) < CLOSE_MM, one.line.leave
+        # All seven arrows stand where they do on a lane; bowlers count them. The target is its
+        # arrow, or between arrows a shape that no arrow has.
+        assert len(ruler.points("target")) == (3 if target in ARROWS_FT else 4)
+        for board, feet in ARROWS_FT.items():
+            if board != target:
+                arrow = min(ruler.points(f"arrow-{board}"), key=lambda p: p[1])
+                assert math.dist(arrow, (ruler.board_x(board), ruler.lane_y(feet))) < CLOSE_MM
 
 
-def test_the_path_goes_over_the_target(drawn: tuple[Job, int, Ruler]) -> None:
-    _, _, ruler = drawn
-    tip = min(ruler.points("target"), key=lambda p: p[1])
-    path = ruler.points("path")
-    assert min(to_segment(tip, a, b) for a, b in pairwise(path)) < CLOSE_MM
+def test_the_path_goes_over_the_target(drawn: list[Drawn]) -> None:
+    for one in drawn:
+        tip = min(one.ruler.points("target"), key=lambda p: p[1])
+        path = one.ruler.points("path")
+        off = min(to_segment(tip, a, b) for a, b in pairwise(path))
+        assert off < CLOSE_MM, one.line.leave
 
 
-def test_the_targets_number_is_on_the_side_that_the_path_leaves_free(
-    drawn: tuple[Job, int, Ruler],
-) -> None:
-    _, _, ruler = drawn
-    tip = min(ruler.points("target"), key=lambda p: p[1])
-    beyond = [x for x, y in ruler.points("path") if tip[1] - 8 < y < tip[1] - 2]
-    ((number, to_page),) = ruler.named["target-label"]
-    assert isinstance(number, Text)
-    side = to_page.point(number.x_mm, number.y_mm)[0] - tip[0]
-    aside = sum(beyond) / len(beyond) - tip[0]
-    if abs(aside) > 0.2:
-        assert side * aside < 0
-    assert (number.align is Align.START) == (side > 0)
+def test_the_targets_number_is_on_the_side_that_the_path_leaves_free(drawn: list[Drawn]) -> None:
+    for one in drawn:
+        tip = min(one.ruler.points("target"), key=lambda p: p[1])
+        beyond = [x for x, y in one.ruler.points("path") if tip[1] - 8 < y < tip[1] - 2]
+        ((number, to_page),) = one.ruler.named["target-label"]
+        assert isinstance(number, Text)
+        side = to_page.point(number.x_mm, number.y_mm)[0] - tip[0]
+        aside = sum(beyond) / len(beyond) - tip[0]
+        if abs(aside) > 0.2:
+            assert side * aside < 0, one.line.leave
+        assert (number.align is Align.START) == (side > 0)
 
 
-def test_the_stand_is_on_its_board_at_its_distance(drawn: tuple[Job, int, Ruler]) -> None:
-    job, pin, ruler = drawn
-    x, y = ruler.disc("stand")
-    assert x == pytest.approx(ruler.board_x(job.chart.lines[pin - 1].stand), abs=CLOSE_MM)
-    # The approach has a scale of its own, read off a row of dots.
-    rows = sorted({round(dot[1], 6) for dot in ruler.discs("approach-dot")})
-    feet = job.loaded.lane.approach_dots_ft
-    assert len(rows) == len(feet)
-    for row, distance in zip(rows, feet, strict=True):
-        per_ft = (row - ruler.foul_y) / distance
-        back = (y - ruler.foul_y) / per_ft
-        # The fit may move the distance off the profile's; the chart's bowler has what is drawn.
-        assert back == pytest.approx(job.chart.bowler.habits.distance_m / 0.3048, abs=0.01)
+def test_the_stand_is_on_its_board_at_its_distance(drawn: list[Drawn]) -> None:
+    for one in drawn:
+        job, ruler = one.job, one.ruler
+        x, y = ruler.disc("stand")
+        assert x == pytest.approx(ruler.board_x(one.line.stand), abs=CLOSE_MM)
+        # The approach has a scale of its own, read off a row of dots.
+        rows = sorted({round(dot[1], 6) for dot in ruler.discs("approach-dot")})
+        feet = job.loaded.lane.approach_dots_ft
+        assert len(rows) == len(feet)
+        for row, distance in zip(rows, feet, strict=True):
+            per_ft = (row - ruler.foul_y) / distance
+            back = (y - ruler.foul_y) / per_ft
+            # The fit may move the distance off the profile's; the chart's bowler has what is drawn.
+            assert back == pytest.approx(job.chart.bowler.habits.distance_m / 0.3048, abs=0.01)
 
 
-def test_the_ball_is_set_down_on_the_foul_line(drawn: tuple[Job, int, Ruler]) -> None:
-    job, pin, ruler = drawn
-    x, y = ruler.disc("laydown")
-    assert y == pytest.approx(ruler.foul_y, abs=CLOSE_MM)
-    assert x == pytest.approx(ruler.board_x(job.chart.lines[pin - 1].laydown), abs=CLOSE_MM)
-    assert math.dist(ruler.points("path")[0], (x, y)) < CLOSE_MM
+def test_the_ball_is_set_down_on_the_foul_line(drawn: list[Drawn]) -> None:
+    for one in drawn:
+        x, y = one.ruler.disc("laydown")
+        assert y == pytest.approx(one.ruler.foul_y, abs=CLOSE_MM)
+        assert x == pytest.approx(one.ruler.board_x(one.line.laydown), abs=CLOSE_MM)
+        assert math.dist(one.ruler.points("path")[0], (x, y)) < CLOSE_MM
 
 
-def test_the_ball_touches_the_pin_at_true_scale(drawn: tuple[Job, int, Ruler]) -> None:
-    _, _, ruler = drawn
-    ball, (pin,) = ruler.disc("ball"), ruler.discs("standing-pin")
-    assert math.dist(ball, pin) / ruler.mm_per_in == pytest.approx(CONTACT_IN, abs=0.01)
-    assert math.dist(ball, ruler.points("path-at-pins")[-1]) < CLOSE_MM
-    ((drawn_ball, _),) = ruler.named["ball"]
-    assert isinstance(drawn_ball, Disc)
-    assert 8.5 <= 2 * drawn_ball.radius_mm / ruler.mm_per_in <= 8.595
+def test_the_ball_touches_the_first_pin_at_true_scale(drawn: list[Drawn]) -> None:
+    for one in drawn:
+        ruler, ball = one.ruler, one.ruler.disc("ball")
+        apart = min(math.dist(ball, pin) for pin in ruler.discs("standing-pin"))
+        assert apart / ruler.mm_per_in == pytest.approx(CONTACT_IN, abs=0.01), one.line.leave
+        assert math.dist(ball, ruler.points("path-at-pins")[-1]) < CLOSE_MM
+        ((drawn_ball, _),) = ruler.named["ball"]
+        assert isinstance(drawn_ball, Disc)
+        assert 8.5 <= 2 * drawn_ball.radius_mm / ruler.mm_per_in <= 8.595
 
 
-def test_standing_pins_are_solid_and_fallen_ones_open(drawn: tuple[Job, int, Ruler]) -> None:
-    _, pin, ruler = drawn
-    (standing,) = ruler.named["standing-pin"]
-    fallen = ruler.named["fallen-pin"]
-    assert isinstance(standing[0], Disc)
-    assert standing[0].fill is not None
-    assert len(fallen) == 9
-    assert all(isinstance(i, Disc) and i.fill is None and i.stroke is not None for i, _ in fallen)
-    # The spots: an equilateral triangle of 36 in, head pin nearest, numbers from the left.
-    spots = ruler.discs("fallen-pin") + ruler.discs("standing-pin")
+PIN_NAMES = ("standing-pin", "imagined-pin", "fallen-pin")
+
+
+def spots(ruler: Ruler) -> dict[int, Point]:
+    """Return where the spots are by number: a triangle of 36 in, the head pin nearest.
+
+    Numbers run from the left in each row, for either hand.
+    """
     middle = (ruler.left + ruler.right) / 2
-    head_y = max(y for _, y in spots)
-    number_at = {}
-    for row, pins in enumerate(ROWS):
-        for place, number in enumerate(pins):
-            number_at[number] = (
-                middle + (2 * place - row) * 6 * ruler.mm_per_in,
-                head_y - row * 12 * math.sqrt(3) / 2 * ruler.mm_per_in,
-            )
-    for spot in number_at.values():
-        assert min(math.dist(spot, place) for place in spots) < CLOSE_MM
-    assert math.dist(ruler.disc("standing-pin"), number_at[pin]) < CLOSE_MM
+    pins = [place for name in PIN_NAMES for place in ruler.discs(name)]
+    head_y = max(y for _, y in pins)
+    return {
+        number: (
+            middle + (2 * place - row) * 6 * ruler.mm_per_in,
+            head_y - row * 12 * math.sqrt(3) / 2 * ruler.mm_per_in,
+        )
+        for row, pins in enumerate(ROWS)
+        for place, number in enumerate(pins)
+    }
+
+
+def test_standing_pins_are_solid_and_fallen_ones_open(drawn: list[Drawn]) -> None:
+    for one in drawn:
+        ruler, leave = one.ruler, one.line.leave
+        standing, fallen = ruler.named["standing-pin"], ruler.named["fallen-pin"]
+        assert len(standing) == len(leave)
+        assert all(isinstance(i, Disc) and i.fill is not None for i, _ in standing)
+        assert len(fallen) == 10 - len(leave) - (one.line.imagine is not None)
+        assert all(isinstance(i, Disc) and i.fill is None and i.stroke for i, _ in fallen)
+        places = [place for name in PIN_NAMES for place in ruler.discs(name)]
+        number_at = spots(ruler)
+        for spot in number_at.values():
+            assert min(math.dist(spot, place) for place in places) < CLOSE_MM
+        for pin in leave:
+            near = min(math.dist(number_at[pin], place) for place in ruler.discs("standing-pin"))
+            assert near < CLOSE_MM, leave
+
+
+@pytest.mark.parametrize("fmt", FORMATS)
+@pytest.mark.parametrize("name", DEMOS)
+def test_the_pin_to_imagine_is_pale_where_it_stood(
+    name: str, fmt: str, demos: dict[str, Job]
+) -> None:
+    job = demos[name]
+    line = next(line for line in job.chart.lines if len(line.leave) > 1)
+    for spot in sorted(set(range(1, 11)) - set(line.leave)):
+        card = card_of(replace(line, imagine=spot), job.chart, job.words)
+        ruler = Ruler.of(face_scene(card, FORMATS[fmt]), job.chart.bowler.hand)
+        assert math.dist(ruler.disc("imagined-pin"), spots(ruler)[spot]) < CLOSE_MM
+        ((pale, _),) = ruler.named["imagined-pin"]
+        (solid, _), (fallen, _) = ruler.named["standing-pin"][0], ruler.named["fallen-pin"][0]
+        assert isinstance(pale, Disc)
+        assert isinstance(solid, Disc)
+        assert isinstance(fallen, Disc)
+        # As large as a standing pin and lighter, with an edge, so that grey paper tells the three.
+        assert fallen.radius_mm < pale.radius_mm == solid.radius_mm
+        assert pale.stroke is not None
+        assert pale.fill not in (None, solid.fill)
+    card = card_of(replace(line, imagine=None), job.chart, job.words)
+    scene = face_scene(card, FORMATS[fmt])
+    assert "imagined-pin" not in Ruler.of(scene, job.chart.bowler.hand).named
+
+
+def test_only_a_line_that_names_a_pin_to_imagine_has_a_pale_one(drawn: list[Drawn]) -> None:
+    for one in drawn:
+        assert ("imagined-pin" in one.ruler.named) == (one.line.imagine is not None)
+        if one.line.imagine is not None:
+            ring = one.ruler.disc("imagined-pin")
+            assert math.dist(ring, spots(one.ruler)[one.line.imagine]) < CLOSE_MM
 
 
 @pytest.mark.parametrize("hand", Hand)
@@ -227,7 +291,7 @@ def test_a_line_that_loses_the_ball_is_drawn_to_the_gutter(
         f"bowler: Demo\nhand: {hand.value}\n"
         'known_lines: [{leave: "5", stand: 1, target: 39}, {leave: "1", stand: 39, target: 12}]\n'
     )
-    for line in (job.chart.lines[4], job.chart.lines[0]):
+    for line in (line for line in job.chart.lines if line.known):
         assert not line.reaches
         for fmt in FORMATS.values():
             ruler = Ruler.of(face_scene(card_of(line, job.chart, job.words), fmt), hand)
@@ -254,11 +318,11 @@ def test_a_ball_set_down_off_the_lane_is_not_drawn(job_from: Callable[[str], Job
         assert ruler.disc("stand")
 
 
-def test_the_slide_stays_behind_the_foul_line(drawn: tuple[Job, int, Ruler]) -> None:
-    _, _, ruler = drawn
-    ((slide, to_page),) = ruler.named["slide"]
-    assert isinstance(slide, Disc)
-    assert to_page.point(slide.x_mm, slide.y_mm)[1] - slide.radius_mm > ruler.foul_y
+def test_the_slide_stays_behind_the_foul_line(drawn: list[Drawn]) -> None:
+    for one in drawn:
+        ((slide, to_page),) = one.ruler.named["slide"]
+        assert isinstance(slide, Disc)
+        assert to_page.point(slide.x_mm, slide.y_mm)[1] - slide.radius_mm > one.ruler.foul_y
 
 
 def test_a_known_line_for_several_pins_is_drawn_to_its_first_touch(
@@ -269,7 +333,9 @@ def test_a_known_line_for_several_pins_is_drawn_to_its_first_touch(
         'known_lines: [{leave: "3-10", stand: 31, target: 20},'
         ' {leave: "1-2-10", stand: 24, target: 20}]\n'
     )
-    for line in job.chart.lines[10:]:
+    own = [line for line in job.chart.lines if line.known]
+    assert len(own) == 2
+    for line in own:
         for fmt in FORMATS.values():
             ruler = Ruler.of(face_scene(card_of(line, job.chart, job.words), fmt), Hand.RIGHT)
             pins = ruler.discs("standing-pin")
@@ -308,8 +374,10 @@ def _as_seen(item: Item, *, mirrored: bool) -> object:
     return ("text", mirror((item.x_mm, item.y_mm)), align, tuple(sorted(plain.items(), key=str)))
 
 
-def lane_of(chart: Chart, words: Words, fmt: Format) -> Group:
-    card = card_of(chart.lines[0], chart, words)
+def lane_of(chart: Chart, words: Words, fmt: Format, imagine: int | None) -> Group:
+    line = chart.lines[0]
+    spot = line.imagine if imagine is None else imagine
+    card = card_of(replace(line, imagine=spot), chart, words)
     return next(
         item
         for item in face_scene(card, fmt).items
@@ -318,16 +386,28 @@ def lane_of(chart: Chart, words: Words, fmt: Format) -> Group:
 
 
 @pytest.mark.parametrize("fmt", FORMATS)
-@pytest.mark.parametrize("pin", range(1, 11))
+@pytest.mark.parametrize(
+    ("pins", "imagine"),
+    [
+        *(((pin,), None) for pin in range(1, 11)),
+        *(((3, 10), None), ((2, 4, 5, 8), None), ((1, 2, 10), None), ((5, 7), 9), ((8, 10), 2)),
+    ],
+    ids=str,
+)
 def test_a_left_handers_lane_is_the_mirror_image_to_the_bit(
-    pin: int, fmt: str, make_bowler: MakeBowler, words: Words
+    pins: tuple[int, ...],
+    imagine: int | None,
+    fmt: str,
+    make_bowler: MakeBowler,
+    words: Words,
 ) -> None:
-    leave = Leave.of(pin)
+    leave = Leave.of(*pins)
+    mirrored = None if imagine is None else mirrored_pin(imagine)
     right = make_bowler(hand=Hand.RIGHT, rotation_deg=30.0, half_boards=True)
     left = replace(right, hand=Hand.LEFT)
     lanes = [
-        lane_of(chart_for(bowler, [shot]), words, FORMATS[fmt])
-        for bowler, shot in ((right, leave), (left, leave.mirrored))
+        lane_of(chart_for(bowler, [shot]), words, FORMATS[fmt], spot)
+        for bowler, shot, spot in ((right, leave, imagine), (left, leave.mirrored, mirrored))
     ]
     one = Counter(_as_seen(item, mirrored=True) for item in lanes[0].items)
     other = Counter(_as_seen(item, mirrored=False) for item in lanes[1].items)

@@ -10,14 +10,19 @@ import pytest
 from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
 
-from cardgen.cards.booklet import Booklet, Tally, cards_of
+from cardgen.cards.booklet import Booklet, Opener, Tally, cards_of
+from cardgen.cards.card import Card, card_of
 from cardgen.cards.table import Table
 from cardgen.drawing import fonts
 from cardgen.drawing.card import back_scene, face_scene
 from cardgen.drawing.pages import booklet_scenes, page_scenes
 from cardgen.drawing.scene import Align, Disc, Line, Polyline, Scene, Text, Transform, Weight
 from cardgen.drawing.theme import A7, ID_1, WHITE, Format
-from cardgen.press import Job
+from cardgen.lane.rack import SINGLE_PINS, Leave
+from cardgen.press import Job, job_of
+from cardgen.targeting.aim import Reason
+from cardgen.targeting.line import Action, Alternative, Hit, How, Play
+from cardgen.targeting.line import Line as ChartLine
 from cardgen.units import POINT_MM
 
 MakeBooklet = Callable[[Job], Booklet]
@@ -62,6 +67,15 @@ EXTREMES = {
     "targets aside": LEAST
     + known(("10", 30, 10), ("7", 12, 10.5), ("4", 37, 30.5), ("6", 38.5, 30)),
     "sixty": LEAST + KNOWN_60,
+    "many pins": LEAST
+    + "stand: {half_boards: true}\n"
+    + known(
+        ("1-2-3-4-5-6-7-8-9-10", 27.5, 20.5),
+        ("1-2-4-5-6-7-8-10", 28.5, 20.5),
+        ("2-3-4-5-6-7-8-9-10", 29.5, 20.5),
+        ("4-6-7-8-10", 27.5, 20.5),
+        ("2-7-8", 24.5, 20.5),
+    ),
     "hook": LEAST + "balls: {spare: {cover: reactive, rev_rpm: 350, rotation_deg: 60}}\n",
 }
 
@@ -289,7 +303,7 @@ def test_type_is_no_smaller_than_its_tier(pages: dict[str, list[Scene]], kind: s
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_stand_and_target_are_the_largest_texts_on_a_card(
-    pages: dict[str, list[Scene]], kind: str
+    pages: dict[str, list[Scene]], demos: dict[str, Job], kind: str
 ) -> None:
     faces = 0
     for scene in pages[kind]:
@@ -300,7 +314,7 @@ def test_stand_and_target_are_the_largest_texts_on_a_card(
         assert [item.name for item in figures] == ["figure-STAND", "figure-TARGET"]
         rest = [item.size_pt for item, _ in texts_of(scene) if item not in figures]
         assert min(item.size_pt for item in figures) >= 2 * max(rest)
-    assert faces == 10
+    assert faces == len(demos[kind.split()[0]].chart.lines)
 
 
 def test_half_boards_keep_a_figure_in_one_piece(job_from: JobFrom) -> None:
@@ -319,7 +333,8 @@ def test_what_does_not_fit_goes_on_to_another_page(
     job_from: JobFrom, demos: dict[str, Job], booklet: MakeBooklet
 ) -> None:
     sixty = booklet(job_from(EXTREMES["sixty"]))
-    ten = booklet(demos["ilse-marchetti"])
+    job = demos["ilse-marchetti"]
+    ten = booklet(job_of(job.loaded, job.words, SINGLE_PINS))
 
     def sizes(pages: Booklet, kind: str) -> tuple[int, set[float], Counter[str]]:
         page = next(page for page in pages.pages if type(page).__name__ == kind)
@@ -334,13 +349,198 @@ def test_what_does_not_fit_goes_on_to_another_page(
         assert one == 1
         assert many > 3
         assert many_sizes == one_sizes
-        mark = " •" if kind == "Table" else ""
         page = next(page for page in sixty.pages if type(page).__name__ == kind)
         assert isinstance(page, Table | Tally)
-        names = page.leaves if isinstance(page, Tally) else [row.leave for row in page.rows]
-        assert len(names) == 60
-        expected = Counter(f"{name}{mark}" for name in names)
+        names = (
+            list(page.leaves)
+            if isinstance(page, Tally)
+            else [f"{row.leave} •" if row.own else row.leave for row in page.rows]
+        )
+        assert len(names) >= 60
+        if isinstance(page, Table):
+            assert sum(row.own for row in page.rows) == 60
+        expected = Counter(names)
         assert {name: said[name] for name in expected} == expected
+
+
+OPENER_ROWS = tuple(
+    (f"{a}-{b}-{c}", "34½ over 20½", "roughly 1 in 200")
+    for a, b, c in combinations(range(1, 11), 3)
+)
+
+
+def test_an_opener_goes_on_to_as_many_pages_as_it_needs() -> None:
+    opener = Opener("Clusters", "Pins that stand together. " * 4, OPENER_ROWS)
+    scenes = page_scenes(opener, A7)
+    assert len(scenes) > 3
+    # Listed once in the outline, headed and not introduced again on every page.
+    assert [scene.title for scene in scenes] == ["Clusters"] + [""] * (len(scenes) - 1)
+    names = [name for name, _, _ in OPENER_ROWS]
+    found = []
+    for number, scene in enumerate(scenes):
+        texts = [item.text for item, _ in texts_of(scene)]
+        assert texts[0] == "Clusters"
+        assert any("stand together" in text for text in texts) == (number == 0)
+        listed = [text for text in texts if text in names]
+        assert texts.count("34½ over 20½") == texts.count("roughly 1 in 200") == len(listed) > 0
+        found += listed
+        assert outside_safe(scene) == []
+        assert overlaps(scene) == []
+        # Above the foot, where the page's number stands.
+        assert max(box.bottom for _, box in texts_of(scene)) <= A7.height_mm - A7.margin_mm
+    assert found == names
+
+
+def test_an_opener_of_a_few_leaves_is_one_page() -> None:
+    (scene,) = page_scenes(Opener("Washouts", "Slide the head pin.", OPENER_ROWS[:12]), A7)
+    assert scene.title == "Washouts"
+
+
+def test_a_leave_too_long_for_its_line_stands_above_it() -> None:
+    long, short = "1-2-3-4-5-6-7-8-9-10", "3-10"
+    rows = tuple((leave, "34½ over 20½", "roughly 1 in 200") for leave in (long, short))
+    (scene,) = page_scenes(Opener("Clusters", "All of them.", rows), A7)
+    base = {item.text: item.y_mm for item, _ in texts_of(scene)}
+    calls = [item.y_mm for item, _ in texts_of(scene) if item.text == "34½ over 20½"]
+    assert base[long] + 3.0 < calls[0] < base[short] - 3.0
+    assert calls[1] == pytest.approx(base[short], abs=0.05)  # two weights, one line
+    assert overlaps(scene) == []
+
+
+def test_the_table_keeps_clear_of_the_pages_number(
+    pages: dict[str, list[Scene]], demos: dict[str, Job]
+) -> None:
+    for name in demos:
+        tables = [
+            scene
+            for scene in pages[f"{name} booklet"]
+            if any(item.text == "All lines" for item, _ in texts_of(scene))
+        ]
+        assert tables
+        for scene in tables:
+            texts = [box for item, box in texts_of(scene) if item.name != "folio"]
+            assert max(box.bottom for box in texts) <= A7.height_mm - A7.margin_mm
+
+
+OTHER = Alternative("strike", 34.5, 20.5, 0.005, 2.46)
+CROWDED = Action(1, Hit.HALF, -1, ((2, How.BALL), (4, How.PIN), (10, How.REBOUND)))
+
+
+def variants(line: ChartLine) -> Iterator[ChartLine]:
+    """Yield a line as it is, and with more to say on its card than any has."""
+    yield line
+    for play in Play:
+        odds = replace(line.odds, estimate=True)
+        full = replace(line, play=play, other=OTHER, odds=odds)
+        yield full
+        yield replace(full, other=None, action=CROWDED)
+        yield replace(full, action=CROWDED, runner_up=OTHER, reason=Reason.FAVOURITE_TARGET)
+
+
+def variant_cards(job: Job) -> Iterator[Card]:
+    for line in job.chart.lines:
+        for variant in variants(line):
+            yield card_of(variant, job.chart, job.words)
+
+
+def printed_headings(card: Card, scene: Scene) -> list[str]:
+    texts = [item.text for item, _ in texts_of(scene)]
+    return [note.heading for note in card.notes if note.heading in texts]
+
+
+@pytest.mark.parametrize("fmt", [A7, ID_1], ids=lambda fmt: fmt.name)
+@pytest.mark.parametrize("name", DEMOS)
+def test_notes_that_do_not_fit_are_dropped_from_the_end(
+    name: str, fmt: Format, demos: dict[str, Job]
+) -> None:
+    dropped = whole = 0
+    for card in variant_cards(demos[name]):
+        scene = back_scene(card, fmt)
+        assert outside_safe(scene) == [], card.name
+        assert overlaps(scene) == [], card.name
+        printed = printed_headings(card, scene)
+        assert len(printed) >= 1
+        assert printed == [note.heading for note in card.notes[: len(printed)]], card.name
+        # What is printed is printed whole, in the one size.
+        said = " ".join(item.text for item, _ in texts_of(scene))
+        for note in card.notes[: len(printed)]:
+            for line in note.lines:
+                assert line in said, card.name
+        boxes = [(item, box) for item, box in texts_of(scene) if item.size_pt >= fmt.label_pt]
+        if len(printed) == len(card.notes):
+            whole += 1
+            continue
+        dropped += 1
+        for line in card.notes[len(printed)].lines[-1:]:
+            assert line not in said, card.name
+        # The next one would not have fitted above the caution.
+        caution = next(box.top for item, box in boxes if item.text == card.caution)
+        last = max(box.bottom for _, box in boxes if box.bottom < caution)
+        note = card.notes[len(printed)]
+        lines = sum(len(fonts.wrap(t, fmt.inner_width_mm, fmt.body_pt)) for t in note.lines)
+        needed = fmt.leading * (fmt.label_pt + lines * fmt.body_pt) * POINT_MM
+        assert needed > caution - last - 0.06 * fmt.inner_height_mm, card.name
+    assert whole > 0
+    assert dropped > 0
+
+
+@pytest.mark.parametrize("fmt", [A7, ID_1], ids=lambda fmt: fmt.name)
+def test_an_own_line_that_misses_always_says_so(fmt: Format, job_from: JobFrom) -> None:
+    job = job_from(LEAST + known(("10", 34, 2), ("3-10", 39, 12), ("1-2-4", 1, 39)))
+    own = [line for line in job.chart.lines if line.known]
+    assert len(own) == 3
+    for line in own:
+        assert not line.reaches
+        card = card_of(line, job.chart, job.words)
+        said = " ".join(item.text for item, _ in texts_of(back_scene(card, fmt)))
+        assert "By the numbers of your profile it misses." in said
+
+
+@pytest.mark.parametrize("fmt", [A7, ID_1], ids=lambda fmt: fmt.name)
+@pytest.mark.parametrize("name", DEMOS)
+def test_the_fullest_front_has_room_for_all_it_says(
+    name: str, fmt: Format, demos: dict[str, Job]
+) -> None:
+    job = demos[name]
+    for line in job.chart.lines:
+        full = replace(line, imagine=10, reason=Reason.OWN, stand=34.5, target=18.5)
+        scene = face_scene(card_of(full, job.chart, job.words), fmt)
+        assert outside_safe(scene) == [], line.leave
+        assert overlaps(scene) == [], line.leave
+        order = [item.text for item, _ in sorted(texts_of(scene), key=lambda t: t[1].top)]
+        said = " ".join(text for text in order)
+        for text in ("Imagine the 10 pin", "Your own line", "34½", "18½"):
+            assert text in said
+        # The spot to roll over goes with the target, before the ball.
+        assert order.index("18½") < order.index("Imagine the 10 pin") < order.index("Spare ball")
+
+
+@pytest.mark.parametrize("fmt", [A7, ID_1], ids=lambda fmt: fmt.name)
+def test_a_card_for_the_count_has_no_room_to_draw(fmt: Format, demos: dict[str, Job]) -> None:
+    for job in demos.values():
+        (line,) = job_of(job.loaded, job.words, [Leave.of(4, 6, 7, 10)]).chart.lines
+        better = replace(OTHER, make=0.05)
+        card = card_of(replace(line, play=Play.COUNT, other=better), job.chart, job.words)
+        scene = back_scene(card, fmt)
+        texts = [item.text for item, _ in texts_of(scene)]
+        said = " ".join(texts)
+        assert "Pins to expect" in texts
+        assert f"{line.odds.count:.1f} pins" in said
+        assert "All of them: " in said
+        assert "Need them all, as in the last frame?" in texts
+        assert "Stand 34½" in said or "stand 34½" in said
+        assert not {"Room at the target", "Missed the same side twice?", "Chance"} & set(texts)
+        assert not [item for item, _ in scene.walk() if getattr(item, "name", "") == "room"]
+        assert outside_safe(scene) == []
+        assert overlaps(scene) == []
+
+
+def test_what_comes_before_the_cards_is_a_page_each(
+    demos: dict[str, Job], booklet: MakeBooklet
+) -> None:
+    for job in demos.values():
+        for page in booklet(job).pages[:3]:
+            assert len(page_scenes(page, A7)) == 1
 
 
 def test_no_text_is_white(pages: dict[str, list[Scene]]) -> None:

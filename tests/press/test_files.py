@@ -1,6 +1,7 @@
 """Finished files, read back by two libraries that had no part in writing them."""
 
 import base64
+import math
 import os
 import re
 import subprocess
@@ -8,6 +9,7 @@ import sys
 from ctypes import byref, c_float, c_int, c_uint
 from dataclasses import dataclass
 from io import BytesIO
+from itertools import groupby, pairwise
 from pathlib import Path
 from typing import Any
 
@@ -25,9 +27,12 @@ from cardgen.cards.card import board_text, card_of
 from cardgen.cards.words import load_words
 from cardgen.drawing.card import back_scene, face_scene
 from cardgen.drawing.theme import A7, FORMATS, ID_1
+from cardgen.lane.rack import Leave
 from cardgen.press import Job, job_of, open_profile
 from cardgen.profile.loader import find_profile
 from cardgen.sheets.papers import A4, LETTER, PAPERS
+from cardgen.targeting.line import Line
+from cardgen.targeting.sections import section_of
 from cardgen.writers.document import DocumentInfo
 from cardgen.writers.pdf import pdf_bytes
 
@@ -72,16 +77,29 @@ def test_a_booklet_has_a7_pages(booklets: dict[str, bytes]) -> None:
     # ISO 216: A7 is 74 mm x 105 mm
     for data in booklets.values():
         assert sizes_mm(data) == {(74.0, 105.0)}
-        assert len(pypdf.PdfReader(BytesIO(data)).pages) == 28
 
 
-def test_sheets_have_the_size_of_their_paper(sheets: dict[tuple[str, str, str], bytes]) -> None:
+def test_a_booklet_has_two_pages_for_each_card(
+    jobs: dict[str, Job], booklets: dict[str, bytes]
+) -> None:
+    for name, job in jobs.items():
+        texts = [p.extract_text() for p in pypdf.PdfReader(BytesIO(booklets[name])).pages]
+        fronts = [n for n, text in enumerate(texts) if "STAND\n" in text and "TARGET\n" in text]
+        backs = [n for n, text in enumerate(texts) if "Stay behind the foul line. Stop" in text]
+        assert len(fronts) == len(job.chart.lines)
+        assert backs == [n + 1 for n in fronts]
+
+
+def test_sheets_have_the_size_of_their_paper(
+    jobs: dict[str, Job], sheets: dict[tuple[str, str, str], bytes]
+) -> None:
     # ISO 216: A4 is 210 mm x 297 mm; ANSI/ASME Y14.1: size A is 8.5 in x 11 in
-    for (_, size, paper), data in sheets.items():
+    for (name, size, paper), data in sheets.items():
         assert sizes_mm(data) == {(210.0, 297.0) if paper == "a4" else (215.9, 279.4)}
         # ID-1 goes on A4 two by five lying, on Letter three by three upright; A7 two by two.
-        # Ten cards and their key.
-        leaves_of_paper = {("id1", "a4"): 2, ("id1", "letter"): 2}.get((size, paper), 3)
+        capacity = {("id1", "a4"): 10, ("id1", "letter"): 9}.get((size, paper), 4)
+        cards_and_key = len(jobs[name].chart.lines) + 1
+        leaves_of_paper = math.ceil(cards_and_key / capacity)
         assert len(pypdf.PdfReader(BytesIO(data)).pages) == 2 * leaves_of_paper
 
 
@@ -100,17 +118,52 @@ def test_every_font_is_embedded(
                 assert program[:4] == b"\x00\x01\x00\x00"  # OpenType: a TrueType font begins so
 
 
-def test_the_outline_leads_to_every_part(booklets: dict[str, bytes]) -> None:
-    for data in booklets.values():
-        reader = pypdf.PdfReader(BytesIO(data))
-        entries: Any = reader.outline
-        numbers = [reader.get_destination_page_number(entry) for entry in entries]
-        assert [entry.title for entry in entries] == [
-            *("Spare lines", "How to read a card", "Before you use it", "Head pin"),
-            *(f"{pin} pin" for pin in range(2, 11)),
-            *("All lines", "What this rests on", "Practice tally", "Take care"),
-        ]
-        assert numbers == [0, 1, 2, *range(3, 23, 2), 23, 24, 26, 27]
+SECTIONS = {
+    "singles": "Single pins",
+    "sleepers": "Sleepers",
+    "clusters": "Clusters",
+    "splits": "Splits worth a try",
+    "washouts": "Washouts",
+    "count": "Take the count",
+}
+
+
+def outline(data: bytes) -> list[tuple[str, int]]:
+    """Return a file's outline: each title and the page, from nought, that it leads to."""
+    reader = pypdf.PdfReader(BytesIO(data))
+    entries: Any = reader.outline
+    numbers = [reader.get_destination_page_number(entry) for entry in entries]
+    assert all(number is not None for number in numbers)
+    return [(e.title, int(n)) for e, n in zip(entries, numbers, strict=True) if n is not None]
+
+
+def pages_of_cards(job: Job, data: bytes) -> list[tuple[Line, int]]:
+    """Return each line and the page of its front."""
+    pages = dict(outline(data))
+    cards = [(line, card_of(line, job.chart, job.words)) for line in job.chart.lines]
+    return [(line, pages[card.name]) for line, card in cards]
+
+
+def test_the_outline_leads_to_every_part(jobs: dict[str, Job], booklets: dict[str, bytes]) -> None:
+    for name, job in jobs.items():
+        entries = outline(booklets[name])
+        expected = []
+        for section, lines in groupby(job.chart.lines, section_of):
+            names = [card_of(line, job.chart, job.words).name for line in lines]
+            expected += [SECTIONS[section.value], *names]
+        before = ["Spare lines", "How to read a card", "Before you use it"]
+        after = ["All lines", "What this rests on", "Practice tally", "Take care"]
+        assert [title for title, _ in entries] == [*before, *expected, *after]
+        assert [number for _, number in entries[:3]] == [0, 1, 2]
+        texts = [p.extract_text() for p in pypdf.PdfReader(BytesIO(booklets[name])).pages]
+        for (title, number), (_, following) in pairwise(entries):
+            # A long leave is broken after a dash.
+            assert title in texts[number].replace("-\n", "-").splitlines()
+            if title in expected:
+                # Fronts are left-hand pages: one for notes may come before.
+                pages = 1 + number % 2 if title in SECTIONS.values() else 2
+                assert following == number + pages
+        assert entries[-1][1] == len(texts) - 1
 
 
 @pytest.mark.parametrize("name", DEMOS)
@@ -145,9 +198,9 @@ def test_a_card_page_says_the_call(
     name: str, jobs: dict[str, Job], booklets: dict[str, bytes]
 ) -> None:
     with pdfium.PdfDocument(booklets[name]) as document:
-        for index, line in enumerate(jobs[name].chart.lines):
+        for line, page in pages_of_cards(jobs[name], booklets[name]):
             face, back = (
-                document[3 + 2 * index + side].get_textpage().get_text_range().splitlines()
+                document[page + side].get_textpage().get_text_range().splitlines()
                 for side in (0, 1)
             )
             stand, target = board_text(line.stand), board_text(line.target)
@@ -197,8 +250,8 @@ def test_the_target_lies_on_its_board_in_the_file(
 ) -> None:
     # Lane 41 1/2 in wide, 39 boards (USBC equipment specifications), measured on the page.
     with pdfium.PdfDocument(booklets[name]) as document:
-        for index, line in enumerate(jobs[name].chart.lines):
-            paths = paths_of(document[3 + 2 * index])
+        for line, page in pages_of_cards(jobs[name], booklets[name]):
+            paths = paths_of(document[page])
             two = [p for p in paths if len(p.points) == 2]
             edges = [
                 p.points[0][0]
@@ -234,12 +287,13 @@ DPI = 254  # ten pixels to the millimetre, so that an A7 page has whole pixels
 
 
 @pytest.mark.parametrize("back", [False, True], ids=["front", "back"])
+@pytest.mark.parametrize("leave", ["7", "5-7"])
 @pytest.mark.parametrize("name", DEMOS)
 def test_svg_and_pdf_show_the_same_card(
-    name: str, back: bool, jobs: dict[str, Job], tmp_path: Path
+    name: str, leave: str, back: bool, jobs: dict[str, Job], tmp_path: Path
 ) -> None:
-    job = jobs[name]
-    line = job.chart.lines[6]
+    job = job_of(jobs[name].loaded, jobs[name].words, [Leave.parse(leave)])
+    (line,) = job.chart.lines
     svg = job.card_svg(line, A7, back=back)
     card = card_of(line, job.chart, job.words)
     scene = back_scene(card, A7) if back else face_scene(card, A7)
@@ -312,12 +366,32 @@ def test_the_same_input_gives_the_same_bytes_anywhere(tmp_path: Path) -> None:
     assert list(elsewhere.iterdir()) == []
 
 
+def places_of(text: Any, name: str) -> list[tuple[int, int]]:
+    """Return index and length of each place where ``name`` is not part of a longer leave."""
+    search = text.search(name, match_case=True)
+    whole = []
+    for index, count in iter(search.get_next, None):
+        end = index + count
+        before = text.get_text_range(index - 1, 1) if index else ""
+        after = text.get_text_range(end, 1) if end < text.count_chars() else ""
+        if not re.match(r"[-\d]", before) and not re.match(r"[-\d]", after):
+            whole.append((index, count))
+    return whole
+
+
 def titles(page: Any, names: list[str]) -> dict[str, tuple[float, float]]:
     """Return the middle of each card's name on a sheet, from the upper left corner [mm]."""
     text = page.get_textpage()
     found = {}
     for name in names:
-        index, count = text.search(name, match_case=True, match_whole_word=True).get_next()
+        # A long leave is broken after a dash: look for as much of it as stands on a line.
+        dashes = [n for n, character in enumerate(name) if character == "-"]
+        starts = [name, *(name[: n + 1] for n in reversed(dashes))]
+        places = next(filter(None, (places_of(text, start) for start in starts)))
+        # A name may be part of a sentence: the heading has the largest type.
+        index, count = max(
+            places, key=lambda place: pdfium_c.FPDFText_GetFontSize(text.raw, place[0])
+        )
         boxes = [text.get_charbox(i) for i in (index, index + count - 1)]
         x = (min(b[0] for b in boxes) + max(b[2] for b in boxes)) / 2
         y = (min(b[1] for b in boxes) + max(b[3] for b in boxes)) / 2
