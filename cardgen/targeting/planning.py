@@ -161,17 +161,15 @@ def _choose_steady(offers: Sequence[Offer], habits: Habits) -> Choice | None:
     would aim there.
     """
     free = choose(offers, habits)
+    if free is None or np.isfinite(offers[free.best.ball].uneven[free.best.line]):
+        return free
     steady = [replace(o, comes=o.comes & np.isfinite(o.uneven)) for o in offers]
     choice = choose(steady, habits)
-    if free is None or choice is None:
+    if choice is None:
         return free
     best, found = (float(offers[each.best.ball].make[each.best.line]) for each in (free, choice))
-    lost = _STEADY * plateau_of([offer.make[offer.comes] for offer in offers], _leave(offers))
-    return choice if found >= best - lost else free
-
-
-def _leave(offers: Sequence[Offer]) -> Leave:
-    return offers[0].response.leave
+    make, leave = [offer.make[offer.comes] for offer in offers], offers[0].response.leave
+    return choice if found >= best - _STEADY * plateau_of(make, leave) else free
 
 
 def _gives_up(count: Alternative, spare: Alternative, leave: Leave) -> bool:
