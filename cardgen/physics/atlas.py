@@ -45,11 +45,10 @@ class Atlas:
     ``ball_kg`` (balls,): the masses of the balls, rising. ``made`` (n, balls, angles, places): runs
     of ``draws`` (n,) that took all pins; ``felled``: pins felled by all of them. ``touched`` (n,
     angles, places, 10): how most runs that took all first touched each pin: 0 not told, 1 by the
-    ball, 2 by a pin, 3 by one off a partition. ``contrasts``
-    (n, 15): how much more often a well aimed ball made it in the draws d for which d & (k + 1) has
-    an odd number of set bits; so at 7, 3, 1 and 0 the upper against the lower half of a factor.
-    ``stood`` (balls, angles from nought up,
-    places, draws): the pins that full-rack runs left, as bits, at the cells ``rack_places``.
+    ball, 2 by a pin, 3 by one off a partition. ``contrasts`` (n, 15): how much more often a well
+    aimed ball made it in the draws d for which d & (k + 1) has an odd number of set bits; so at 7,
+    3, 1 and 0 the upper against the lower half of a factor. ``stood`` (balls, angles from nought
+    up, places, draws): the pins that full-rack runs left, as bits, at the cells ``rack_places``.
     """
 
     pins: NDArray[np.uint16]
@@ -69,6 +68,14 @@ class Atlas:
         """The leaves' numbers in the arrays."""
         found = ((leave_of_bits(int(bits)), k) for k, bits in enumerate(self.pins))
         return {leave: k for leave, k in found if leave is not None}
+
+    def heavy_share(self, mass_kg: float) -> float:
+        """Return how far, from 0 to 1, a ball of ``mass_kg`` is from the lightest to the heaviest.
+
+        Lighter and heavier balls than those count as one of them.
+        """
+        light, heavy = self.ball_kg
+        return float(np.clip((mass_kg - light) / (heavy - light), 0.0, 1.0))
 
     def to_bytes(self) -> bytes:
         """Return the file's content; the same atlas gives the same bytes."""

@@ -241,8 +241,7 @@ class PinDeck:
         self, cells: NDArray[np.unsignedinteger], number: IndexArray, mass_kg: float
     ) -> FloatArray:
         """Return ``cells`` (leaves, balls, angles, places) of a ball between the atlas's two."""
-        light, heavy = self._atlas.ball_kg
-        share = float(np.clip((mass_kg - light) / (heavy - light), 0.0, 1.0))
+        share = self._atlas.heavy_share(mass_kg)
         return np.asarray(cells[number, 0] * (1 - share) + cells[number, 1] * share)
 
 

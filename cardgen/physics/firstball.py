@@ -40,8 +40,7 @@ def simulated_shares(
     Raises:
         ValueError: no ball arrives where the full-rack runs are.
     """
-    light, heavy = atlas.ball_kg
-    share = float(np.clip((mass_kg - light) / (heavy - light), 0.0, 1.0))
+    share = atlas.heavy_share(mass_kg)
     first = HALF_PLACES + int(atlas.rack_places[0])
     places = np.arange(first, first + len(atlas.rack_places))
     angles = np.arange(HALF_ANGLES + 1)

@@ -14,9 +14,10 @@ from cardgen.targeting.conversion import WATCHED_M, Arrivals
 PLATEAU = 0.01
 """Chances this close to the best count as equal: no bowler can feel the difference."""
 SIMULATED_PLATEAU = 0.03
-"""The same for leaves of several pins, whose chances the simulation tells no finer."""
+"""The same for leaves of several pins, whose chances the simulation tells no finer (derived: the
+sampling error of sixteen runs a cell, averaged over a good bowler's spread, is 0.02 to 0.03)."""
 _ARROWS = frozenset(ARROW_BOARDS)
-_SHARE = 0.1  # of the best chance, where that is less than a plateau: of poor chances too the best
+_SHARE = 0.1  # of the best chance, a smaller plateau for poor ones (an assumption)
 _UNEVEN_STEP_BOARDS = 0.5  # assumption: nobody aims finer
 _LEAST_ROOM_BOARDS = 0.1  # cards print room to a tenth of a board
 _AWAY_SHARE = 0.15  # so much unevenness is a target worth that is a board nearer (an assumption)
@@ -107,22 +108,13 @@ class Offer:
     uneven: FloatArray
 
 
-def room_of(arrivals: Arrivals, response: Response, which: IndexArray) -> Room:
-    """Return the room (m,) of the lines ``which`` (m,): boards at the target, the laydown kept.
-
-    A miss within it still makes at least half as often as the best arrival does.
-    """
-    row = arrivals.row(response.leave)
-    ends = response.window(arrivals.x_m[which, row], arrivals.angle_rad[which, row])
-    return room_between(arrivals, np.full(len(which), row), which, ends)
-
-
 def room_between(
     arrivals: Arrivals, row: IndexArray, which: IndexArray, ends: tuple[FloatArray, FloatArray]
 ) -> Room:
-    """Return the room (m,) of the lines ``which`` (m,) whose windows at ``row`` (m,) have ``ends``.
+    """Return the room (m,) of the lines ``which`` (m,): boards at the target, the laydown kept.
 
-    ``ends``: left and right, (m,) each.
+    ``ends`` (m,) each, left and right: the windows at the planes ``row`` (m,), within which a shot
+    still makes at least half as often as the best arrival does.
     """
     lines = arrivals.lines.pick(which)
     across = lines.laydown_x_m - lines.target_x_m
@@ -144,17 +136,24 @@ def room_between(
     )
 
 
-def plateau_of(make: Sequence[FloatArray], leave: Leave) -> float:
-    """Return how much below the best of the chances ``make`` (n,) of each ball counts as equal."""
-    best = max((float(each.max(initial=0.0)) for each in make), default=0.0)
+def plateau_of(make: Sequence[FloatArray], comes: Sequence[BoolArray], leave: Leave) -> float:
+    """Return how much below the best chance of ``leave`` counts as equal to it.
+
+    ``make`` and ``comes`` (n,) are those of each ball's lines; see :class:`Offer`.
+    """
+    best = max(float(each[there].max(initial=0.0)) for each, there in zip(make, comes, strict=True))
     return min(SIMULATED_PLATEAU if len(leave) > 1 else PLATEAU, _SHARE * best)
 
 
 def choose(offers: Sequence[Offer], habits: Habits) -> Choice | None:
     """Return the line with the best chance of all pins; see :func:`choose_by`."""
-    make = [offer.make for offer in offers]
-    plateau = plateau_of([offer.make[offer.comes] for offer in offers], offers[0].response.leave)
-    return choose_by(make, offers, habits, plateau)
+    return choose_by([offer.make for offer in offers], offers, habits, plateau_at(offers))
+
+
+def plateau_at(offers: Sequence[Offer]) -> float:
+    """Return the plateau of the leave that ``offers`` are for; see :func:`plateau_of`."""
+    make, comes = [offer.make for offer in offers], [offer.comes for offer in offers]
+    return plateau_of(make, comes, offers[0].response.leave)
 
 
 def choose_by(

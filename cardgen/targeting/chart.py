@@ -19,7 +19,8 @@ from cardgen.targeting.planning import Plan, Planner
 from cardgen.targeting.sections import in_sections
 
 COMMON = 20
-"""So many leaves of several pins, the likeliest, are in a chart nobody chose the leaves of."""
+"""So many leaves of several pins, the likeliest, are in a chart nobody chose the leaves of (an
+assumption: what a booklet for the bag still holds)."""
 
 
 @dataclass(frozen=True, eq=False)

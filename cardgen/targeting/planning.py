@@ -18,20 +18,22 @@ from cardgen.targeting.aim import (
     choose,
     choose_by,
     near_best,
+    plateau_at,
     plateau_of,
     room_between,
 )
 from cardgen.targeting.conversion import Arrivals, expected
 from cardgen.targeting.line import Alternative, Play, told_chance
 
+_AT_ONCE = 8192  # windows: enough to hide what a call costs, few enough for the cache
+# All that follow are assumptions.
 _WORTH_PINS = 0.1
-"""Going for the count must gain so many pins a frame (an assumption) to be called better."""
+"""Going for the count must gain so many pins a frame to be called better."""
 _POINTS_PLATEAU = 0.05  # pins; no bowler can feel the difference
 _GIVES_UP = 0.5  # a line with less than this share of the best chance gives the spare up
 _HARDLY_MADE = 0.1  # a leave with less than this best chance is played for the count, if that pays
 _STEADY = 2.0  # so many plateaus of chance are worth a line whose own shot is good
 _BETTER = 1.25  # so many times the chance are worth another line when all are needed
-_AT_ONCE = 8192  # windows: enough to hide what a call costs, few enough for the cache
 _OTHER_PINS = 0.2  # a line for the count that gains less is not worth its place on a card
 
 
@@ -66,7 +68,7 @@ class Planner:
         answers: Sequence[Mapping[Leave, Response]],
         bonus_pins: float,
     ) -> None:
-        self._bags, self._bonus_pins = bags, bonus_pins
+        self._bonus_pins = bonus_pins
         brought = [
             _brought(arrivals, list(responses.values()))
             for arrivals, responses in zip(bags, answers, strict=True)
@@ -101,8 +103,7 @@ class Planner:
     ) -> list[IndexArray]:
         """Return each ball's lines that are near the best, by the chance or by the points."""
         make, count, comes = zip(*(each[leave] for each in brought), strict=True)
-        best = [each[there] for each, there in zip(make, comes, strict=True)]
-        by_chance = near_best(make, comes, _STEADY * plateau_of(best, leave))
+        by_chance = near_best(make, comes, _STEADY * plateau_of(make, comes, leave))
         if len(leave) == 1:
             return by_chance
         points = [c + self._bonus_pins * m for c, m in zip(count, make, strict=True)]
@@ -121,13 +122,12 @@ class Planner:
             return plan
         count = self._alternative(offers, sure.best)
         # Chances that count as equal are equal here too, and so are the pins that come of them.
-        best = max(float(offer.make[offer.comes].max(initial=0.0)) for offer in offers)
-        worth = _WORTH_PINS + self._bonus_pins * plateau_of([np.array([best])], leave)
+        worth = _WORTH_PINS + self._bonus_pins * plateau_at(offers)
+        gives_up = _gives_up(count, spare, leave)
         if self._points(count, leave) < self._points(spare, leave) + worth:
-            return replace(plan, other=count if _gives_up(count, spare, leave) else None)
-        least = told_chance(spare.make, leave) < _HARDLY_MADE
-        steady = np.isfinite(offers[sure.best.ball].uneven[sure.best.line])
-        if not (steady or least or _gives_up(count, spare, leave)):
+            return replace(plan, other=count if gives_up else None)
+        for_count = gives_up or told_chance(spare.make, leave) < _HARDLY_MADE
+        if not (for_count or _is_steady(offers, sure.best)):
             return plan
         return Plan(
             leave,
@@ -135,7 +135,7 @@ class Planner:
             count.stand,
             count.target,
             Reason.COUNT,
-            play=Play.COUNT if least or _gives_up(count, spare, leave) else Play.ALL,
+            play=Play.COUNT if for_count else Play.ALL,
             other=spare if _is_better(spare, count, leave) else None,
         )
 
@@ -161,15 +161,19 @@ def _choose_steady(offers: Sequence[Offer], habits: Habits) -> Choice | None:
     would aim there.
     """
     free = choose(offers, habits)
-    if free is None or np.isfinite(offers[free.best.ball].uneven[free.best.line]):
+    if free is None or _is_steady(offers, free.best):
         return free
     steady = [replace(o, comes=o.comes & np.isfinite(o.uneven)) for o in offers]
     choice = choose(steady, habits)
     if choice is None:
         return free
     best, found = (float(offers[each.best.ball].make[each.best.line]) for each in (free, choice))
-    make, leave = [offer.make[offer.comes] for offer in offers], offers[0].response.leave
-    return choice if found >= best - _STEADY * plateau_of(make, leave) else free
+    return choice if found >= best - _STEADY * plateau_at(offers) else free
+
+
+def _is_steady(offers: Sequence[Offer], pick: Pick) -> bool:
+    """Tell whether the mean shot of a line is a good one, with room to both sides."""
+    return bool(np.isfinite(offers[pick.ball].uneven[pick.line]))
 
 
 def _gives_up(count: Alternative, spare: Alternative, leave: Leave) -> bool:

@@ -519,7 +519,7 @@ def test_the_records_entry_angle_is_positive_away_from_the_ball_side(
         job = demos[name]
         lines = {
             tuple(line["leave"]): line
-            for line in record_of(job.chart, job.words)["lines"]  # type: ignore[attr-defined]  # so
+            for line in record_of(job.chart, job.words)["lines"]  # type: ignore[attr-defined]  # a list
         }
         assert lines[far,]["entry_deg"] > lines[near,]["entry_deg"]
         # Boards rise away from the ball side, so the far corner has the higher one.

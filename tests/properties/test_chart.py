@@ -10,12 +10,20 @@ from hypothesis import strategies as st
 
 from cardgen.delivery.release import Release
 from cardgen.delivery.spread import PRESETS, Spread
-from cardgen.lane.geometry import ARROW_BOARDS, BOARD_M, EDGE_M, FloatArray, Hand, x_board
+from cardgen.lane.geometry import (
+    ARROW_BOARDS,
+    BOARD_M,
+    EDGE_M,
+    FloatArray,
+    Hand,
+    IndexArray,
+    x_board,
+)
 from cardgen.lane.rack import SINGLE_PINS, Leave, mirrored_pin, pin_x_m, pin_y_m
 from cardgen.physics.deck import REACH_M, Response, shipped_deck
 from cardgen.physics.path import ball_path
 from cardgen.profile.bowler import BallChoice, Bowler
-from cardgen.targeting.aim import SIMULATED_PLATEAU, Reason, room_of
+from cardgen.targeting.aim import SIMULATED_PLATEAU, Reason, Room, room_between
 from cardgen.targeting.candidates import STEEPEST_RAD
 from cardgen.targeting.chart import COMMON, Chart, chart_for
 from cardgen.targeting.conversion import Arrivals
@@ -330,6 +338,12 @@ def test_either_gutter_takes_its_share(
         chances.append(float(arrivals.conversion(response, np.array([0]))[0]))
     assert chances[0] > 0.05
     assert chances[1] == pytest.approx(chances[0], abs=1e-9)
+
+
+def room_of(arrivals: Arrivals, response: Response, which: IndexArray) -> Room:
+    row = arrivals.row(response.leave)
+    ends = response.window(arrivals.x_m[which, row], arrivals.angle_rad[which, row])
+    return room_between(arrivals, np.full(len(which), row), which, ends)
 
 
 @given(

@@ -10,8 +10,8 @@ from scipy.ndimage import gaussian_filter1d
 
 from cardgen.lane.geometry import BOARD_M, FloatArray, x_board
 from cardgen.lane.rack import PIN_NUMBERS, Leave, pin_x_m
-from cardgen.physics.atlas import shipped_atlas
-from cardgen.physics.deck import shipped_deck
+from cardgen.physics.atlas import FACTORS, shipped_atlas
+from cardgen.physics.deck import doubt_of, shipped_deck
 from cardgen.physics.firstball import simulated_shares
 from cardgen.physics.grid import ANGLES, CELL_M, HALF_ANGLES, PLACES_M
 from cardgen.profile.bowler import Bowler
@@ -159,6 +159,23 @@ def finals_shares() -> dict[Leave | None, float]:
     weights = np.zeros((ANGLES, len(PLACES_M)))
     weights[HALF_ANGLES + 2 :] = place / place.sum() / 2
     return simulated_shares(shipped_atlas(), weights, HEAVY_KG)
+
+
+def test_the_readme_tells_how_much_a_chance_depends_on_what_nobody_knows() -> None:
+    atlas = shipped_atlas()
+    several = [k for leave, k in atlas.number_of.items() if len(leave) > 1]
+    doubt = 100 * np.array([doubt_of(atlas.contrasts[k]) for k in several])
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    told = re.search(
+        r"about (\d+) in 100 for most.*?(\d+) for one leave in ten, (\d+) at", readme, re.S
+    )
+    assert told is not None
+    found = (np.median(doubt), np.quantile(doubt, 0.9), doubt.max())
+    assert [int(each) for each in told.groups()] == [round(float(each)) for each in found]
+    # "Mostly by the friction between ball and pin, then by how they bounce", where it is simulated.
+    effect = (atlas.contrasts[several][:, [7, 3, 1, 0]][atlas.solid[several]] ** 2).mean(axis=0)
+    strongest = [FACTORS[k] for k in np.argsort(-effect)]
+    assert strongest[:2] == ["ball_pin_mu", "ball_pin_e"]
 
 
 def test_the_readme_tells_what_the_atlas_says() -> None:

@@ -1,11 +1,12 @@
 """What decides between lines that make equally often, on lines set against each other by hand."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from cardgen.lane.geometry import FloatArray
+from cardgen.lane.geometry import FloatArray, IndexArray
 from cardgen.lane.rack import Leave
 from cardgen.physics.deck import Response, shipped_deck
 from cardgen.physics.grid import CELL_M, PLACES_M
@@ -17,9 +18,10 @@ from cardgen.targeting.aim import (
     Habits,
     Offer,
     Reason,
+    Room,
     choose,
     choose_by,
-    room_of,
+    room_between,
 )
 from cardgen.targeting.conversion import Arrivals
 from cardgen.targeting.lines import lines_of
@@ -45,6 +47,12 @@ def arrivals_at(
         best.append(float(stands[np.abs(arrive[:, 0] - x).argmin()]))
     lines = lines_of(bowler, bowler.balls[0], best, targets)
     return Arrivals(lines, bowler.spread, (leave.front_row_m,))
+
+
+def room_of(arrivals: Arrivals, response: Response, which: IndexArray) -> Room:
+    row = arrivals.row(response.leave)
+    ends = response.window(arrivals.x_m[which, row], arrivals.angle_rad[which, row])
+    return room_between(arrivals, np.full(len(which), row), which, ends)
 
 
 def offered(arrivals: Arrivals, response: Response) -> Offer:
@@ -130,6 +138,12 @@ def window(low_m: float, high_m: float, chance: float = 1.0) -> FloatArray:
     return chance * np.clip(covered / CELL_M, 0.0, 1.0)
 
 
+def best_with(offer: Offer) -> int:
+    choice = choose([offer], Habits(20))
+    assert choice is not None
+    return choice.best.line
+
+
 def test_of_several_pins_chances_are_told_less_finely(
     bowler: Bowler, make_response: MakeResponse
 ) -> None:
@@ -139,15 +153,10 @@ def test_of_several_pins_chances_are_told_less_finely(
     assert PLATEAU < SIMULATED_PLATEAU < 0.05
     for less, best in ((SIMULATED_PLATEAU - 1e-3, 0), (SIMULATED_PLATEAU + 1e-3, 1)):
         make = np.array([0.6 - less, 0.6])
-        told = Offer(lines, answer, make, 2 * make, offer.comes, offer.uneven)
-        choice = choose([told], Habits(20))
-        assert choice is not None
-        assert choice.best.line == best
+        assert best_with(replace(offer, make=make)) == best
         single = shipped_deck().response(FIVE, bowler.balls[0].ball.mass_kg)
-        alone = Offer(arrivals_at(bowler, [20, 25]), single, make, make, offer.comes, offer.uneven)
-        choice = choose([alone], Habits(20))
-        assert choice is not None
-        assert choice.best.line == 1
+        alone = replace(offer, arrivals=arrivals_at(bowler, [20, 25]), response=single, make=make)
+        assert best_with(alone) == 1
 
 
 def test_of_poor_chances_too_the_best_is_wanted(
@@ -159,10 +168,7 @@ def test_of_poor_chances_too_the_best_is_wanted(
     offer = offered(lines, answer)
     for worse, best in ((0.0100, 1), (0.0179, 1), (0.0181, 0)):
         make = np.array([worse, 0.02])
-        told = Offer(lines, answer, make, 2 * make, offer.comes, offer.uneven)
-        choice = choose([told], Habits(20))
-        assert choice is not None
-        assert choice.best.line == best
+        assert best_with(replace(offer, make=make)) == best
 
 
 def test_a_line_that_comes_to_nothing_is_no_line_however_often_stray_balls_make(

@@ -38,7 +38,8 @@ def pack(folder: Path) -> Atlas:
     """Return the atlas of the chunks in ``folder``: 3-D runs where there are any, else estimates.
 
     Raises:
-        BuildError: a leave has neither, or the full-rack runs are not there.
+        BuildError: a leave has neither, the full-rack runs are not there, or the runs were not all
+            made on the program's grid and by the same recipe.
     """
     if (CELL_M, ANGLE_STEP_RAD) != (draws.CELL_M, draws.ANGLE_STEP_RAD) or HALVED != FACTORS:
         raise BuildError("the runs were made on another grid than the program reads")
@@ -67,6 +68,7 @@ class _Leave:
     """One leave's chunk, spread out on the whole grid."""
 
     def __init__(self, leave: Leave, folder: Path) -> None:
+        # The files of all kinds that are simulated in 3-D are named alike.
         solid, planar = (folder / Job(kind, leave).name for kind in ("single", "estimate"))
         self.solid = solid.exists()
         path = solid if self.solid else planar

@@ -8,7 +8,7 @@ import pytest
 
 from cardgen.lane.geometry import EDGE_M, FloatArray
 from cardgen.lane.rack import PIN_NUMBERS, Leave, pin_x_m, pin_y_m
-from cardgen.physics.build_atlas import pinfall, watch
+from cardgen.physics.build_atlas import draws, pinfall, watch
 from cardgen.physics.build_atlas.draws import BALLS, CELL_M, Cell, Draw, cell_draws, place_cells
 from cardgen.physics.build_atlas.pinfall import Arrival, first_touch_m, run, touch_distance_m
 from cardgen.physics.build_atlas.rackworld import DECK_END_M, RackWorld, Surfaces
@@ -89,6 +89,18 @@ def test_double_wood_leaves_a_window_of_about_half_of_one_pin(leave: Leave) -> N
     middle = round(pin_x_m(leave.pins[0]) / CELL_M)
     share = _share(leave, 1, 0, range(middle - 8, middle + 8), 8)
     assert 5 <= share.sum() * CELL_M / INCH_M <= 6.5
+
+
+def test_pins_set_off_their_spots_change_nothing_that_shows(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    # Twice the assumed jitter, and none: the window of double wood stays within a tenth.
+    middle = round(pin_x_m(2) / CELL_M)
+    widths = []
+    for inches in (0.0, 0.08):
+        monkeypatch.setattr(draws, "SPOT_SD_M", inches * INCH_M)
+        widths.append(_share(Leave.of(2, 8), 1, 0, range(middle - 8, middle + 8), 8).sum())
+    assert abs(widths[1] / widths[0] - 1) < 0.1
 
 
 def test_the_two_corner_pins_are_not_made() -> None:
