@@ -126,7 +126,9 @@ def card_of(line: Line, chart: Chart, words: Words) -> Card:
         stand=Call(words("card.stand"), stand),
         target=Call(words("card.target"), target),
         arrow=_arrow(line.target, bowler.hand, words),
-        imagine="" if line.imagine is None else words("card.imagine", pin=line.imagine),
+        imagine=""
+        if line.imagine is None
+        else words("card.imagine", pin=words.leave(Leave.of(line.imagine))),
         count=words("card.count", side=side_word(words, bowler.hand, ball_side=True)),
         ball=words(f"balls.{line.ball}"),
         manner=f"{words('card.flat') if flat else words('card.turned')}, {speed}",

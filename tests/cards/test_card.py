@@ -349,7 +349,8 @@ def test_the_pin_to_imagine_is_named_where_no_pin_marks_the_aim(demos: dict[str,
     for job in demos.values():
         for line, card in zip(job.chart.lines, cards(job), strict=True):
             spot = line.imagine
-            assert card.imagine == ("" if spot is None else f"Imagine the {spot} pin")
+            pin = "head pin" if spot == 1 else f"{spot} pin"
+            assert card.imagine == ("" if spot is None else f"Imagine the {pin}")
             assert spot not in line.leave.pins
             if len(line.leave) == 1:
                 assert spot is None
