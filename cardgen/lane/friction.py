@@ -14,12 +14,14 @@ class FrictionGrid:
 
     ``x_edges_m`` (c,) and ``y_edges_m`` (r,) are the inner edges, rising; ``mu`` (r+1, c+1) holds a
     row for each stretch down-lane, nearest first, and a column for each strip across, left first.
-    The outer cells reach to infinity, so that a ball is always on some cell.
+    The outer cells reach to infinity, so that a ball is always on some cell. ``slope`` is how much
+    the surface falls towards +x, metres a metre.
     """
 
     x_edges_m: FloatArray
     y_edges_m: FloatArray
     mu: FloatArray
+    slope: float = 0.0
 
     def __post_init__(self) -> None:
         """Raise ValueError unless the edges rise, the shapes agree and friction is positive."""
@@ -38,6 +40,13 @@ class FrictionGrid:
             np.atleast_1d(np.asarray(y_edges_m, dtype=np.float64)),
             np.atleast_1d(np.asarray(mu, dtype=np.float64))[:, np.newaxis],
         )
+
+    def at(self, x_m: FloatArray, y_m: FloatArray) -> FloatArray:
+        """Return the friction at places of any one shape."""
+        row = np.searchsorted(self.y_edges_m, y_m, side="right")
+        column = np.searchsorted(self.x_edges_m, x_m, side="right")
+        found: FloatArray = self.mu[row, column]
+        return found
 
     @classmethod
     def uniform(cls, mu: float) -> "FrictionGrid":

@@ -10,6 +10,7 @@ from memory, re-derived and checked against an ODE solver in the tests). In a ce
 friction the path is a parabola, so the march from edge to edge makes no step error.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -61,105 +62,171 @@ def ball_path(
     planes = np.broadcast_to(
         np.asarray(planes_m, dtype=np.float64), (len(release), np.shape(planes_m)[-1])
     )
-    march = _March(ball, release, friction)
-    # A plane that lies on an edge comes before it (stable sort), and both are visited.
-    edges = np.broadcast_to(friction.y_edges_m, (len(release), friction.y_edges_m.size))
-    stops = np.concatenate([planes, edges], axis=1)
-    order = np.argsort(stops, axis=1, kind="stable")
-    stops = np.take_along_axis(stops, order, axis=1)
-    last_plane = planes.shape[1] - 1
-
-    crossed = np.full((4, *planes.shape), np.nan)
-    everyone = np.arange(len(release))
-    for step in range(stops.shape[1]):
-        march.advance(stops[:, step])
-        which = order[:, step]
-        at_plane = which <= last_plane
-        crossed[:, everyone[at_plane], which[at_plane]] = march.state[:, at_plane]
+    crossed, roll = _march(ball, release, friction, planes)
     x, vx, vy, t = crossed
-    rolled_late = ~(march.roll[1] <= planes[:, -1])
-    roll = np.where(rolled_late, np.nan, march.roll)
+    if friction.slope:
+        aside, faster = _downhill(ball, friction.slope, t, roll[2][:, np.newaxis])
+        x, vx = x + aside, vx + faster
+    rolled_late = ~(roll[1] <= planes[:, -1])
+    roll = np.where(rolled_late, np.nan, roll)
     return BallPath(planes, x, vx, vy, t, roll[0], roll[1], roll[2])
 
 
-class _March:
-    """The balls' moving state; ``advance`` takes every ball on to its next stop down-lane."""
+def _downhill(
+    ball: Ball, slope: float, t_s: FloatArray, roll_t_s: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return how far (n, p) a surface that leans has moved balls at ``t_s``, and how fast.
 
-    def __init__(self, ball: Ball, release: Release, friction: FrictionGrid) -> None:
-        self._grid = friction
-        vx, vy = release.velocity_mps
-        rim_x, rim_y = release.rim_mps(ball.radius_m)
-        slip_x, slip_y = vx - rim_x, vy - rim_y
-        slip = np.hypot(slip_x, slip_y)
-        safe = np.where(slip > 0, slip, 1.0)
-        self._ux, self._uy = slip_x / safe, slip_y / safe
-        self._slide_left = ball.roll_fraction * slip  # m/s of speed change still to come
-        self._x, self._y = release.x_m.copy(), np.zeros(len(release))
-        self._vx, self._vy = vx.copy(), vy.copy()
-        self._t = np.zeros(len(release))
-        self._column = np.searchsorted(friction.x_edges_m, self._x, side="right")
-        self._row = np.zeros(len(release), dtype=np.intp)
-        self.roll = np.full((3, len(release)), np.nan)
-        at_once = self._slide_left <= 0
-        self.roll[:, at_once] = np.stack([self._x, self._y, self._t])[:, at_once]
+    The pull of the slope is a hundredth of the friction's at most, so it is added to the path on a
+    level lane: the whole of it on a ball that slides, 1 / (1 + kappa) of it on one that rolls.
+    """
+    pull = STANDARD_GRAVITY_MPS2 * slope
+    rolling_s = np.nan_to_num(np.maximum(t_s - roll_t_s, 0.0))
+    sliding_s = t_s - rolling_s
+    at_roll = pull * sliding_s
+    slower = pull / (1 + ball.kappa)
+    aside = (at_roll / 2) * sliding_s + (at_roll + slower * rolling_s / 2) * rolling_s
+    return aside, at_roll + slower * rolling_s
 
-    @property
-    def state(self) -> FloatArray:
-        """x, vx, vy and t, (4, n)."""
-        return np.stack([self._x, self._vx, self._vy, self._t])
 
-    def advance(self, stop_m: FloatArray) -> None:
-        """Move every ball to y = ``stop_m`` (n,), through any strip edges and the start of roll."""
-        self._row = np.searchsorted(self._grid.y_edges_m, (self._y + stop_m) / 2, side="right")
-        moving = np.flatnonzero(self._y < stop_m)
-        while moving.size:
-            # All at once is the common case, and a slice spares it the copies.
-            who = slice(None) if moving.size == stop_m.size else moving
-            moving = moving[self._step(who, stop_m[who])]
+@dataclass(eq=False)
+class _Moving:
+    """The balls still on their way, each field (m,); ``who`` are their numbers among all.
 
-    def _step(self, who: IndexArray | slice, stop_m: FloatArray) -> BoolArray:
-        """Take balls ``who`` to their next event; tell which have not reached the stop."""
-        mu = self._grid.mu[self._row[who], self._column[who]]
-        sliding = self._slide_left[who] > 0
-        pull = np.where(sliding, mu * STANDARD_GRAVITY_MPS2, 0.0)
-        ax, ay = -pull * self._ux[who], -pull * self._uy[who]
-        vx, vy = self._vx[who].copy(), self._vy[who].copy()
+    ``stop`` is the next plane or edge down-lane of each, by its place in the order of all stops;
+    ``left`` how much speed the slide has still to change, in m/s.
+    """
 
-        to_stop = _first_time(stop_m - self._y[who], vy, ay)
-        to_roll = np.where(sliding, self._slide_left[who] / np.where(sliding, pull, 1.0), np.inf)
-        to_side, turn = self._to_strip_edge(who, vx, ax)
-        dt = np.minimum(np.minimum(to_stop, to_roll), to_side)
-        lost = ~np.isfinite(dt)  # it will never get there
-        dt[lost] = np.nan
+    who: IndexArray
+    x: FloatArray
+    y: FloatArray
+    vx: FloatArray
+    vy: FloatArray
+    t: FloatArray
+    ux: FloatArray
+    uy: FloatArray
+    left: FloatArray
+    row: IndexArray
+    column: IndexArray
+    stop: IndexArray
 
-        self._x[who] += (vx + ax * dt / 2) * dt
-        self._y[who] += (vy + ay * dt / 2) * dt
-        self._vx[who] = vx + ax * dt
-        self._vy[who] = vy + ay * dt
-        self._t[who] += dt
-        self._slide_left[who] -= pull * dt
+    def only(self, kept: BoolArray) -> "_Moving":
+        """Return the balls that ``kept`` (m,) picks."""
+        return self if kept.all() else _Moving(*(part[kept] for part in vars(self).values()))
 
-        rolls = to_roll <= dt
-        self._slide_left[who] = np.where(rolls, 0.0, self._slide_left[who])
-        here = np.stack([self._x[who], self._y[who], self._t[who]])
-        self.roll[:, who] = np.where(rolls, here, self.roll[:, who])
-        self._column[who] += np.where(to_side <= dt, turn, 0)
+
+def _set_down(ball: Ball, release: Release, friction: FrictionGrid) -> _Moving:
+    """Return all balls at the foul line."""
+    vx, vy = release.velocity_mps
+    rim_x, rim_y = release.rim_mps(ball.radius_m)
+    slip_x, slip_y = vx - rim_x, vy - rim_y
+    slip = np.hypot(slip_x, slip_y)
+    safe = np.where(slip > 0, slip, 1.0)
+    count = len(release)
+    return _Moving(
+        who=np.arange(count),
+        x=release.x_m.copy(),
+        y=np.zeros(count),
+        vx=vx.copy(),
+        vy=vy.copy(),
+        t=np.zeros(count),
+        ux=slip_x / safe,
+        uy=slip_y / safe,
+        left=ball.roll_fraction * slip,
+        row=np.searchsorted(friction.y_edges_m, np.zeros(count), side="right"),
+        column=np.searchsorted(friction.x_edges_m, release.x_m, side="right"),
+        stop=np.zeros(count, dtype=np.intp),
+    )
+
+
+def _march(
+    ball: Ball, release: Release, friction: FrictionGrid, planes: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return x, vx, vy, t (4, n, p) at the planes (n, p), and x, y, t (3, n) where rolling begins.
+
+    Every ball goes from event to event of its own: a plane or an edge down-lane, an edge across,
+    the end of its slide. From there on it rolls straight, and all planes left are told at once.
+    """
+    count, last = planes.shape[0], planes.shape[1] - 1
+    # A plane that lies on an edge comes before it (stable sort), and both are visited.
+    edges = np.broadcast_to(friction.y_edges_m, (count, friction.y_edges_m.size))
+    stops = np.concatenate([planes, edges], axis=1)
+    order = np.argsort(stops, axis=1, kind="stable")
+    stops = np.take_along_axis(stops, order, axis=1)
+    crossed = np.full((4, *planes.shape), np.nan)
+    roll = np.full((3, count), np.nan)
+    sides = np.concatenate([[-np.inf], friction.x_edges_m, [np.inf]])
+
+    on = _set_down(ball, release, friction)
+    while on.who.size:
+        rolls = on.left <= 0
+        if rolls.any():
+            rolling = on.only(rolls)
+            roll[:, rolling.who] = rolling.x, rolling.y, rolling.t
+            _roll_on(rolling, planes, crossed)
+            on = on.only(~rolls)
+        pull = friction.mu[on.row, on.column] * STANDARD_GRAVITY_MPS2
+        ax, ay = -pull * on.ux, -pull * on.uy
+        stop_m = stops[on.who, on.stop]
+        to_stop = _first_time(stop_m - on.y, on.vy, ay)
+        to_roll = on.left / pull
+        dt = np.minimum(to_stop, to_roll)
+        if friction.x_edges_m.size:
+            to_side, turn = _to_strip_edge(sides, on, ax)
+            dt = np.minimum(dt, to_side)
+            on.column += np.where(to_side <= dt, turn, 0)
+        on.x += (on.vx + ax * dt / 2) * dt
+        on.y += (on.vy + ay * dt / 2) * dt
+        on.vx += ax * dt
+        on.vy += ay * dt
+        on.t += dt
+        on.left = np.where(to_roll <= dt, 0.0, on.left - pull * dt)
+
         arrived = to_stop <= dt
-        self._y[who] = np.where(arrived, stop_m, self._y[who])
-        unfinished: BoolArray = ~(arrived | lost)
-        return unfinished
+        on.y = np.where(arrived, stop_m, on.y)
+        which = order[on.who, on.stop]
+        at_plane = arrived & (which <= last)
+        crossed[:, on.who[at_plane], which[at_plane]] = np.stack([on.x, on.vx, on.vy, on.t])[
+            :, at_plane
+        ]
+        on.row += arrived & (which > last)
+        on.stop += arrived
+        on = on.only(~(at_plane & (which == last)))
+    return crossed, roll
 
-    def _to_strip_edge(
-        self, who: IndexArray | slice, vx: FloatArray, ax: FloatArray
-    ) -> tuple[FloatArray, IndexArray]:
-        """Return the time to the nearer strip edge and which way (-1, +1) it leads."""
-        if self._grid.x_edges_m.size == 0:
-            return np.full(len(vx), np.inf), np.zeros(len(vx), dtype=np.intp)
-        edges = np.concatenate([[-np.inf], self._grid.x_edges_m, [np.inf]])
-        column = self._column[who]
-        right = _first_time(edges[column + 1] - self._x[who], vx, ax)
-        left = _first_time(self._x[who] - edges[column], -vx, -ax)
-        return np.minimum(left, right), np.where(right < left, 1, -1).astype(np.intp)
+
+def _roll_on(on: _Moving, planes: FloatArray, crossed: FloatArray) -> None:
+    """Tell where balls that roll straight on cross the planes not passed yet, into ``crossed``.
+
+    A ball that does not move down-lane passes none.
+    """
+    ahead = planes[on.who] - on.y[:, np.newaxis]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        wait = ahead / on.vy[:, np.newaxis]
+    coming = np.isnan(crossed[0, on.who]) & (wait >= 0) & np.isfinite(wait)
+    wait = np.where(coming, wait, 0.0)
+    x = on.x[:, np.newaxis] + on.vx[:, np.newaxis] * wait
+    told = (x, on.vx[:, np.newaxis], on.vy[:, np.newaxis], on.t[:, np.newaxis] + wait)
+    for part, value in zip(crossed, told, strict=True):
+        part[on.who] = np.where(coming, value, part[on.who])
+
+
+def _to_strip_edge(sides: FloatArray, on: _Moving, ax: FloatArray) -> tuple[FloatArray, IndexArray]:
+    """Return the time (m,) to the strip's edge that comes first, and which way (-1, +1) it leads.
+
+    A ball may move to one side, be pulled back and leave by the other.
+    """
+    way = np.where((on.vx > 0) | ((on.vx == 0) & (ax > 0)), 1, -1).astype(np.intp)
+    ahead = sides[on.column + (way > 0)]
+    time = _first_time(way * (ahead - on.x), way * on.vx, way * ax)
+    back = np.flatnonzero(~np.isfinite(time) & (way * ax < 0))
+    if back.size:
+        behind = sides[on.column[back] + (way[back] < 0)]
+        time[back] = _first_time(
+            way[back] * (on.x[back] - behind), -way[back] * on.vx[back], -way[back] * ax[back]
+        )
+        way[back] *= -1
+    return time, way
 
 
 def _first_time(distance_m: FloatArray, v_mps: FloatArray, a_mps2: FloatArray) -> FloatArray:
@@ -185,22 +252,30 @@ _STEPS = (1e-5, 1e-5, 1e-4, 1e-3)
 
 
 def arrival_jacobian(
-    ball: Ball, release: Release, friction: FrictionGrid, planes_m: ArrayLike
+    ball: Ball,
+    release: Release,
+    friction: FrictionGrid,
+    planes_m: ArrayLike,
+    *,
+    errors: Sequence[str] = ERRORS,
+    steps: Sequence[float] = _STEPS,
 ) -> FloatArray:
     """Return d(x [m], angle [rad]) / d(laydown [m], launch [rad], speed [m/s], rev [rad/s]).
 
-    Shape (n, p, 2, 4) for n releases and the planes y = ``planes_m`` [m], as in :func:`ball_path`.
-    Central differences of the exact path.
+    Shape (n, p, 2, e) for n releases, the planes y = ``planes_m`` [m], as in :func:`ball_path`, and
+    the ``errors`` asked for. Central differences of the exact path over ``steps``, in SI units and
+    more than nought: tiny ones give the derivative, larger ones the mean slope over that much of an
+    error, which is what counts where friction changes within it.
     """
     count = len(release)
     planes = np.broadcast_to(np.asarray(planes_m), (count, np.shape(planes_m)[-1]))
-    both = release.tiled(2 * len(ERRORS))
-    for axis, (name, step) in enumerate(zip(ERRORS, _STEPS, strict=True)):
+    both = release.tiled(2 * len(errors))
+    for axis, (name, step) in enumerate(zip(errors, steps, strict=True)):
         varied = getattr(both, name)
         varied[2 * axis * count : (2 * axis + 1) * count] += step
         varied[(2 * axis + 1) * count : (2 * axis + 2) * count] -= step
-    path = ball_path(ball, both, friction, np.tile(planes, (2 * len(ERRORS), 1)))
+    path = ball_path(ball, both, friction, np.tile(planes, (2 * len(errors), 1)))
     arrival = np.stack([path.x_m, path.angle_rad], axis=-1)
-    arrival = arrival.reshape(len(ERRORS), 2, count, planes.shape[1], 2)
-    slope = (arrival[:, 0] - arrival[:, 1]) / (2 * np.reshape(_STEPS, (-1, 1, 1, 1)))
+    arrival = arrival.reshape(len(errors), 2, count, planes.shape[1], 2)
+    slope = (arrival[:, 0] - arrival[:, 1]) / (2 * np.reshape(steps, (-1, 1, 1, 1)))
     return np.moveaxis(slope, 0, -1)
