@@ -2,14 +2,14 @@
 
 from collections.abc import Callable, Sequence
 
-import numpy as np
 import pytest
 from hypothesis import settings
 
 from cardgen.delivery.ball import STANDARD_RADIUS_M, Ball
 from cardgen.delivery.spread import PRESETS, Spread
 from cardgen.delivery.stance import StandHabits
-from cardgen.lane.friction import FrictionGrid
+from cardgen.lane.condition import Grip, OiledLane
+from cardgen.lane.film import FilmMap
 from cardgen.lane.geometry import BOARD_M, Hand, Sights
 from cardgen.lane.rack import Leave
 from cardgen.profile.bowler import BallChoice, Bowler, HabitSpread, KnownLine
@@ -20,7 +20,12 @@ from cardgen.units import DEGREE_RAD, FOOT_M, INCH_M, MPH_MPS, POUND_KG, RPM_RAD
 settings.register_profile("suite", deadline=None, max_examples=60, derandomize=True)
 settings.load_profile("suite")
 
-OIL_FT, OIL_MU = 40.0, 0.04
+ZONES = OiledLane(
+    FilmMap.flooded(40 * FOOT_M),
+    {"plastic": Grip(0.04, 0.12), "urethane": Grip(0.04, 0.16), "reactive": Grip(0.04, 0.20)},
+    screen_m=0.3e-6,
+)
+"""Oil to 40 ft that hides the lane altogether, then none: known exactly."""
 
 
 def _ball_choice(
@@ -30,7 +35,8 @@ def _ball_choice(
     rpm: float,
     rotation_deg: float,
     tilt_deg: float,
-    dry: float,
+    cover: str,
+    lane: OiledLane,
 ) -> BallChoice:
     return BallChoice(
         name,
@@ -39,8 +45,9 @@ def _ball_choice(
         rpm * RPM_RADPS,
         rotation_deg * DEGREE_RAD,
         tilt_deg * DEGREE_RAD,
-        FrictionGrid.zones(np.array([OIL_FT * FOOT_M]), [OIL_MU, dry]),
-    )
+        cover,
+        lane.friction(cover),
+    ).on(lane)
 
 
 def _make_bowler(
@@ -58,7 +65,9 @@ def _make_bowler(
     half_boards: bool = False,
     stand_boards: tuple[int, int] = (1, 39),
     sights: Sights | None = None,
+    lane: OiledLane = ZONES,
 ) -> Bowler:
+    seen = lane.seen_by(hand)
     habits_sd = (
         HabitSpread(0.5 * BOARD_M, 0.25 * FOOT_M, 0.1)
         if habits_given
@@ -76,9 +85,10 @@ def _make_bowler(
         step=0.5 if half_boards else 1.0,
         spread=PRESETS[spread] if isinstance(spread, str) else spread,
         balls=(
-            _ball_choice("spare", 2.72, 17, 120, rotation_deg, 10, dry=0.12),
-            _ball_choice("strike", 2.50, 16, 280, 50, 12, dry=0.20),
+            _ball_choice("spare", 2.72, 17, 120, rotation_deg, 10, "plastic", seen),
+            _ball_choice("strike", 2.50, 16, 280, 50, 12, "reactive", seen),
         ),
+        lane=seen,
         sights=Sights() if sights is None else sights,
         known_lines=tuple(
             KnownLine(Leave.parse(leave), stand, target, known_ball)
@@ -89,7 +99,7 @@ def _make_bowler(
 
 @pytest.fixture(scope="session")
 def make_bowler() -> Callable[..., Bowler]:
-    """A factory of bowlers: plastic spare ball and reactive strike ball on a 40 ft house oil.
+    """A factory of bowlers: plastic spare ball and reactive strike ball on oil to 40 ft.
 
     ``known`` holds (leave, stand, target); ``spread`` is a preset's name or a spread.
     """

@@ -2,29 +2,42 @@
 
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from cardgen.delivery.ball import STANDARD_RADIUS_M, Ball
 from cardgen.delivery.release import Release
 from cardgen.delivery.spread import PRESETS, Spread
 from cardgen.delivery.stance import StandHabits
+from cardgen.lane.condition import OiledLane
 from cardgen.lane.friction import FrictionGrid
 from cardgen.lane.geometry import BOARD_M, FloatArray, Hand, Sights
 from cardgen.lane.rack import Leave
+from cardgen.profile.lane import oiled_lane
 from cardgen.profile.loader import LoadedProfile
-from cardgen.profile.schema import BallSpec, LaneSpec
+from cardgen.profile.schema import BallSpec
+from cardgen.profile.styles import STYLES, Turn
 from cardgen.units import DEGREE_RAD, FOOT_M, INCH_M, MPH_MPS, POUND_KG, RPM_RADPS
 
-STYLE_GAP_BOARDS = {"one-handed": 5.0, "two-handed": 3.0}
-"""Slide foot to ball when the profile does not say: 5 to 7 boards one-handed (common practice, no
-source); for two hands nothing is published, 3 is a guess to be measured."""
 COVER_RG_IN = {"plastic": 2.72, "urethane": 2.60, "reactive": 2.50}
-"""Radius of gyration when the profile does not say (an assumption within USBC's 2.46 to 2.80)."""
+"""Radius of gyration of a ball of 14 lb and more when the profile does not say (an assumption
+within USBC's 2.46 to 2.80)."""
+_RG_IN_PER_LB, _HIGHEST_RG_IN = 0.04, 2.75
+"""A lighter ball has less of a heavy core, so more of its mass lies outside (an assumption)."""
+
+
+@dataclass(frozen=True, eq=False)
+class FrictionDoubt:
+    """Two lanes between which something unknown of the lane changes by ``deviations`` of it."""
+
+    less: FrictionGrid
+    more: FrictionGrid
+    deviations: float
 
 
 @dataclass(frozen=True, eq=False)
 class BallChoice:
-    """One ball in the bag, thrown this bowler's way, on this lane."""
+    """One ball in the bag, thrown this bowler's way, on this lane.
+
+    ``doubts``: what else the friction may be, one for each thing unknown of the lane.
+    """
 
     name: str
     ball: Ball
@@ -32,12 +45,25 @@ class BallChoice:
     rev_radps: float
     rotation_rad: float
     tilt_rad: float
+    cover: str
     friction: FrictionGrid
+    doubts: tuple[FrictionDoubt, ...] = ()
 
     def release(self, x_m: FloatArray, launch_rad: FloatArray) -> Release:
         """Return this bowler's releases of this ball from laydowns and launch angles (n,)."""
         return Release.of(
             x_m, launch_rad, self.speed_mps, self.rev_radps, self.rotation_rad, self.tilt_rad
+        )
+
+    def on(self, lane: OiledLane) -> "BallChoice":
+        """Return the same ball, thrown the same way, on ``lane``."""
+        return replace(
+            self,
+            friction=lane.friction(self.cover),
+            doubts=tuple(
+                FrictionDoubt(less.friction(self.cover), more.friction(self.cover), deviations)
+                for less, more, deviations in lane.doubts()
+            ),
         )
 
 
@@ -76,6 +102,7 @@ class Bowler:
     step: float
     spread: Spread
     balls: tuple[BallChoice, ...]
+    lane: OiledLane
     sights: Sights
     known_lines: tuple[KnownLine, ...]
 
@@ -91,15 +118,18 @@ class Bowler:
         """Return the same bowler with other stand habits."""
         return replace(self, habits=habits)
 
+    def on(self, lane: OiledLane) -> "Bowler":
+        """Return the same bowler on another lane; it is in the inside frame."""
+        return replace(self, lane=lane, balls=tuple(ball.on(lane) for ball in self.balls))
+
 
 def bowler_of(loaded: LoadedProfile) -> Bowler:
     """Return the engine's bowler for a loaded profile."""
-    profile, lane = loaded.profile, loaded.lane
-    stand = profile.stand
-    gap = stand.ball_gap_boards
-    if gap is None:
-        gap = STYLE_GAP_BOARDS[profile.style]
+    profile = loaded.profile
+    stand, style = profile.stand, STYLES[profile.style]
+    gap = style.ball_gap_boards if stand.ball_gap_boards is None else stand.ball_gap_boards
     given = loaded.given
+    lane = oiled_lane(loaded.lane).seen_by(profile.hand)
     return Bowler(
         name=profile.bowler,
         hand=profile.hand,
@@ -124,12 +154,13 @@ def bowler_of(loaded: LoadedProfile) -> Bowler:
             else Spread.of(**profile.spread.model_dump())
         ),
         balls=(
-            _ball_choice("spare", profile.balls.spare, lane),
-            _ball_choice("strike", profile.balls.strike, lane),
+            _ball_choice("spare", profile.balls.spare, style.turn["spare"], lane),
+            _ball_choice("strike", profile.balls.strike, style.turn["strike"], lane),
         ),
+        lane=lane,
         sights=Sights(
-            arrows_m=tuple(d * FOOT_M for d in lane.arrows_ft),
-            approach_dots_m=tuple(d * FOOT_M for d in lane.approach_dots_ft),
+            arrows_m=tuple(d * FOOT_M for d in loaded.lane.arrows_ft),
+            approach_dots_m=tuple(d * FOOT_M for d in loaded.lane.approach_dots_ft),
         ),
         known_lines=tuple(
             KnownLine(Leave.parse(line.leave), line.stand, line.target, line.ball)
@@ -138,18 +169,23 @@ def bowler_of(loaded: LoadedProfile) -> Bowler:
     )
 
 
-def _ball_choice(name: str, spec: BallSpec, lane: LaneSpec) -> BallChoice:
-    rg_in = COVER_RG_IN[spec.cover] if spec.rg_in is None else spec.rg_in
-    dry = getattr(lane.friction, spec.cover)
+def _ball_choice(name: str, spec: BallSpec, turn: Turn, lane: OiledLane) -> BallChoice:
+    rg_in = _usual_rg_in(spec) if spec.rg_in is None else spec.rg_in
+    rev_rpm = turn.rev_rpm if spec.rev_rpm is None else spec.rev_rpm
+    rotation_deg = turn.rotation_deg if spec.rotation_deg is None else spec.rotation_deg
+    tilt_deg = turn.tilt_deg if spec.tilt_deg is None else spec.tilt_deg
     return BallChoice(
         name=name,
         ball=Ball(STANDARD_RADIUS_M, rg_in * INCH_M, spec.weight_lb * POUND_KG),
         speed_mps=spec.speed_mph * MPH_MPS,
-        rev_radps=spec.rev_rpm * RPM_RADPS,
-        rotation_rad=spec.rotation_deg * DEGREE_RAD,
-        tilt_rad=spec.tilt_deg * DEGREE_RAD,
-        friction=FrictionGrid.zones(
-            np.array([lane.oil_ft * FOOT_M] if lane.oil_ft > 0 else []),
-            [lane.friction.oil, dry] if lane.oil_ft > 0 else [dry],
-        ),
-    )
+        rev_radps=rev_rpm * RPM_RADPS,
+        rotation_rad=rotation_deg * DEGREE_RAD,
+        tilt_rad=tilt_deg * DEGREE_RAD,
+        cover=spec.cover,
+        friction=lane.friction(spec.cover),
+    ).on(lane)
+
+
+def _usual_rg_in(spec: BallSpec) -> float:
+    lighter_lb = max(14.0 - spec.weight_lb, 0.0)
+    return min(COVER_RG_IN[spec.cover] + _RG_IN_PER_LB * lighter_lb, _HIGHEST_RG_IN)

@@ -30,10 +30,18 @@ class Complaint(NamedTuple):
 
 
 def near(word: str, words: Iterable[str]) -> str | None:
-    """Return a hint that names the one of ``words`` most like ``word``, or None."""
+    """Return a hint that names the one of ``words`` most like ``word``, or None.
+
+    Two that are as like are both named.
+    """
+    folded = word.casefold()
     by_folded = {w.casefold(): w for w in sorted(words, reverse=True)}
-    found = difflib.get_close_matches(word.casefold(), by_folded, n=1)
-    return f"did you mean {by_folded[found[0]]!r}?" if found else None
+    found = difflib.get_close_matches(folded, by_folded, n=2)
+    if not found:
+        return None
+    likeness = [difflib.SequenceMatcher(None, match, folded).ratio() for match in found]
+    as_like = [f for f, like in zip(found, likeness, strict=True) if like == likeness[0]]
+    return f"did you mean {' or '.join(repr(by_folded[f]) for f in sorted(as_like))}?"
 
 
 def problems_of(
@@ -50,6 +58,8 @@ def problems_of(
         if details["type"] == "missing" and where and isinstance(where[-1], int):
             where = where[:-1]  # a tuple too short: once for the list, not for each item missing
         complaint = _complaint(details, where, fields)
+        if details["type"] == "lane_oil":
+            where = (*where, "load_sheet")
         problem = document.problem(where, *complaint)
         problems[problem.where, problem.message] = problem
     return list(problems.values())
@@ -141,6 +151,8 @@ def _complaint(details: ErrorDetails, where: Where, fields: _Fields) -> Complain
             return _unknown_key(str(where[-1]), where[:-1], fields)
         case "missing" if where and isinstance(where[-1], str) and not isinstance(given, list):
             return Complaint("is missing, and there is no default for it")
+        case "lane_oil" | "loads":
+            return Complaint(details["msg"])
         case "leave" | "blank" | "unprintable" | "rising" | "version":
             message = details["msg"]
             got = "" if "(" in message else f" (got {_listed(given)})"

@@ -105,7 +105,7 @@ def _lane(document: Document, folder: Path) -> tuple[LaneSpec, frozenset[str]]:
     names = sorted(file.stem for file in _yaml_files(data_folder("templates") / "lanes"))
     if name not in names:
         message = f"there is no lane called {name[:60]!r}"
-        hint = near(name, names) or f"write {' or '.join(names)}, a path ending in .yaml, or values"
+        hint = near(name, names) or f"write {', '.join(names)}, a path ending in .yaml, or values"
         raise InputError([document.problem(("lane",), message, hint)])
     return load_lane(data_folder("templates") / "lanes" / f"{name}.yaml"), frozenset()
 

@@ -16,13 +16,14 @@ from pydantic import (
     Discriminator,
     Field,
     Tag,
+    model_validator,
 )
 from pydantic_core import PydanticCustomError
 
 from cardgen.lane.geometry import ARROW_BOARDS, BOARDS, Hand
 from cardgen.lane.rack import Leave
 
-Style: TypeAlias = Literal["one-handed", "two-handed"]
+Style: TypeAlias = Literal["one-handed", "two-handed", "no-thumb"]
 SpreadLevel: TypeAlias = Literal["new", "league", "strong", "elite"]
 Cover: TypeAlias = Literal["plastic", "urethane", "reactive"]
 BallName: TypeAlias = Literal["spare", "strike"]
@@ -31,6 +32,8 @@ MAX_KNOWN_LINES = 200
 HALF_BOARD = 0.5
 MAX_FRICTION = 0.32
 """The most that ball and lane may rub on each other (USBC equipment specifications)."""
+MAX_SLOPE_IN = 0.04
+"""How far a lane may be from level across (USBC equipment specifications)."""
 
 ONE_OF = "="
 """Begins the tag of each alternative of a field, which a validation error has in its path."""
@@ -111,7 +114,8 @@ class Stand(Model):
         Annotated[float, Field(ge=-5, le=15)] | None,
         Field(
             description="From the slide foot's mark to the middle of the ball, towards the ball "
-            "side, in boards. Left out or null: 5 for the one-handed, 3 for the two-handed style."
+            "side, in boards. Left out or null: by the style, 5 one-handed and without the thumb, "
+            "3 two-handed."
         ),
     ] = None
     walk: Annotated[
@@ -172,18 +176,19 @@ SpeedMph: TypeAlias = Annotated[
     float, Field(ge=8, le=30, description="The ball's speed at release, in miles per hour.")
 ]
 RevRpm: TypeAlias = Annotated[
-    float, Field(ge=0, le=700, description="The rev rate, in revolutions per minute.")
+    Annotated[float, Field(ge=0, le=700)] | None,
+    Field(description="The rev rate, in revolutions per minute. Left out or null: by the style."),
 ]
 RotationDeg: TypeAlias = Annotated[
-    float,
+    Annotated[float, Field(ge=-30, le=95)] | None,
     Field(
-        ge=-30,
-        le=95,
-        description="The axis rotation in degrees: 0 rolls straight on, 90 spins sideways.",
+        description="The axis rotation in degrees: 0 rolls straight on, 90 spins sideways. Left "
+        "out or null: by the style."
     ),
 ]
 TiltDeg: TypeAlias = Annotated[
-    float, Field(ge=0, le=80, description="The axis tilt in degrees: 0 is level.")
+    Annotated[float, Field(ge=0, le=80)] | None,
+    Field(description="The axis tilt in degrees: 0 is level. Left out or null: by the style."),
 ]
 
 
@@ -193,38 +198,32 @@ class BallSpec(Model):
     cover: CoverField
     weight_lb: WeightLb
     speed_mph: SpeedMph
-    rev_rpm: RevRpm
-    rotation_deg: RotationDeg
-    tilt_deg: TiltDeg
+    rev_rpm: RevRpm = None
+    rotation_deg: RotationDeg = None
+    tilt_deg: TiltDeg = None
     rg_in: Annotated[
         Annotated[float, Field(ge=2.46, le=2.80)] | None,
         Field(
             description="The radius of gyration in inches. Left out or null: an assumption by the "
-            "cover, 2.72 plastic, 2.60 urethane, 2.50 reactive."
+            "cover, 2.72 plastic, 2.60 urethane, 2.50 reactive, and more for balls under 14 lb."
         ),
     ] = None
 
 
 class SpareBall(BallSpec):
-    """The ball for spares; unset fields: plastic and thrown flat."""
+    """The ball for spares; unset fields: plastic, and turned as little as the style can."""
 
     cover: CoverField = "plastic"
     weight_lb: WeightLb = 14.0
     speed_mph: SpeedMph = 17.0
-    rev_rpm: RevRpm = 120.0
-    rotation_deg: RotationDeg = 5.0
-    tilt_deg: TiltDeg = 10.0
 
 
 class StrikeBall(BallSpec):
-    """The ball for strikes; unset fields: reactive, and hooking."""
+    """The ball for strikes; unset fields: reactive, and hooking as the style does."""
 
     cover: CoverField = "reactive"
     weight_lb: WeightLb = 14.0
     speed_mph: SpeedMph = 16.0
-    rev_rpm: RevRpm = 280.0
-    rotation_deg: RotationDeg = 50.0
-    tilt_deg: TiltDeg = 12.0
 
 
 class Balls(Model):
@@ -234,13 +233,110 @@ class Balls(Model):
     strike: Annotated[StrikeBall, Field(description="The ball for strikes.")] = StrikeBall()
 
 
+class OilFriction(Model):
+    """Friction in the oil where it differs by cover."""
+
+    plastic: Annotated[Friction, Field(description="A plastic cover.")] = 0.04
+    urethane: Annotated[Friction, Field(description="A urethane cover.")] = 0.04
+    reactive: Annotated[Friction, Field(description="A reactive cover.")] = 0.04
+
+
 class Frictions(Model):
     """Sliding friction between ball and lane, no unit."""
 
-    oil: Annotated[Friction, Field(description="On the oiled part, any cover.")] = 0.04
-    plastic: Annotated[Friction, Field(description="Past the oil, a plastic cover.")] = 0.12
-    urethane: Annotated[Friction, Field(description="Past the oil, a urethane cover.")] = 0.16
-    reactive: Annotated[Friction, Field(description="Past the oil, a reactive cover.")] = 0.20
+    oil: Annotated[
+        Annotated[Friction, Tag(ONE_OF + "name")] | Annotated[OilFriction, Tag(ONE_OF + "values")],
+        Discriminator(_alternative),
+        Field(description="In the oil: one number for any cover, or a number for each."),
+    ] = 0.04
+    plastic: Annotated[Friction, Field(description="On the dry lane, a plastic cover.")] = 0.12
+    urethane: Annotated[Friction, Field(description="On the dry lane, a urethane cover.")] = 0.14
+    reactive: Annotated[Friction, Field(description="On the dry lane, a reactive cover.")] = 0.16
+
+    def in_oil(self, cover: Cover) -> float:
+        """Return the friction of ``cover`` in the oil."""
+        if isinstance(self.oil, OilFriction):
+            return float(getattr(self.oil, cover))
+        return self.oil
+
+
+class LoadSpec(Model):
+    """One load of a machine's run: so much oil on these boards, up to here."""
+
+    boards: Annotated[
+        tuple[WholeBoard, WholeBoard],
+        Field(strict=False, description="The first and the last board, counted from the right."),
+        AfterValidator(_rising),
+    ]
+    passes: Annotated[int, Field(ge=1, le=20, description="How often the boards are oiled.")]
+    to_ft: Annotated[
+        float,
+        Field(
+            ge=0,
+            le=60,
+            description="Where the load ends, in feet from the foul line; it begins where the one "
+            "before it ends, the first going out at the foul line, the first coming back at "
+            "drop_ft.",
+        ),
+    ]
+
+
+def _outwards(loads: tuple[LoadSpec, ...]) -> tuple[LoadSpec, ...]:
+    if not loads:
+        raise PydanticCustomError("loads", "there must be one load at least")
+    ends = [0.0, *(load.to_ft for load in loads)]
+    if any(b <= a for a, b in pairwise(ends)):
+        raise PydanticCustomError(
+            "loads", "each load must end farther from the foul line than the last"
+        )
+    return loads
+
+
+def _homewards(loads: tuple[LoadSpec, ...]) -> tuple[LoadSpec, ...]:
+    if any(b.to_ft >= a.to_ft for a, b in pairwise(loads)):
+        raise PydanticCustomError(
+            "loads", "each load must end nearer to the foul line than the last"
+        )
+    return loads
+
+
+class LoadSheet(Model):
+    """The oil as a machine lays it, load by load."""
+
+    microlitres: Annotated[
+        float, Field(ge=1, le=200, description="Oil for a board at each pass, in microlitres.")
+    ] = 50.0
+    drop_ft: Annotated[
+        Annotated[float, Field(ge=1, le=60)] | None,
+        Field(
+            description="Where the brush comes down on the way back and the first load of it "
+            "begins, in feet; at most oil_ft. Left out or null: oil_ft."
+        ),
+    ] = None
+    forward: Annotated[
+        tuple[LoadSpec, ...],
+        Field(strict=False, max_length=30, description="The loads on the way out, one at least."),
+        AfterValidator(_outwards),
+    ]
+    reverse: Annotated[
+        tuple[LoadSpec, ...],
+        Field(strict=False, max_length=30, description="The loads on the way back."),
+        AfterValidator(_homewards),
+    ] = ()
+
+
+class LaneDoubtSpec(Model):
+    """How far the lane may be from what is said of it: standard deviations."""
+
+    oil_percent: Annotated[
+        float, Field(ge=0, le=40, description="Of the amount of oil, in percent of it.")
+    ] = 25.0
+    friction_percent: Annotated[
+        float, Field(ge=0, le=40, description="Of every friction, in percent of it.")
+    ] = 25.0
+    games: Annotated[float, Field(ge=0, le=10, description="Of the games played since oiling.")] = (
+        2.0
+    )
 
 
 class LaneSpec(Model):
@@ -249,9 +345,54 @@ class LaneSpec(Model):
     oil_ft: Annotated[
         float, Field(ge=0, le=60, description="How far the oil reaches, in feet.")
     ] = 40.0
+    oil_ml: Annotated[
+        float, Field(ge=0, le=80, description="How much oil there is, in millilitres.")
+    ] = 25.0
+    ratio: Annotated[
+        float, Field(ge=1, le=30, description="The oil in the middle to that outside; 1 is flat.")
+    ] = 10.0
+    outer_boards: Annotated[
+        float,
+        Field(ge=0, le=18, description="Boards on each side that have only the outside's oil."),
+    ] = 7.0
+    taper_ft: Annotated[
+        float,
+        Field(ge=0, le=60, description="Over so many feet the oil thins out before it ends."),
+    ] = 8.0
+    load_sheet: Annotated[
+        LoadSheet | None,
+        Field(
+            description="The oil as the machine lays it, instead of oil_ml, ratio, outer_boards "
+            "and taper_ft; oil_ft is then where the brush ends."
+        ),
+    ] = None
+    games: Annotated[
+        float, Field(ge=0, le=60, description="Games played on the lane since it was oiled.")
+    ] = 3.0
+    film_um: Annotated[
+        float,
+        Field(
+            ge=0.05,
+            le=5,
+            description="The thickness of oil through which a third of the dry lane's extra "
+            "friction is still felt, in micrometres.",
+        ),
+    ] = 0.1
+    slope_in: Annotated[
+        float,
+        Field(
+            ge=-MAX_SLOPE_IN,
+            le=MAX_SLOPE_IN,
+            description="How much lower the right edge of the lane is than the left, in inches.",
+        ),
+    ] = 0.0
     friction: Annotated[
         Frictions, Field(description="Sliding friction between ball and lane, no unit.")
     ] = Frictions()
+    doubt: Annotated[
+        LaneDoubtSpec,
+        Field(description="How far the lane may be from what is said here: standard deviations."),
+    ] = LaneDoubtSpec()
     arrows_ft: Annotated[
         tuple[ArrowFeet, ArrowFeet, ArrowFeet, ArrowFeet, ArrowFeet, ArrowFeet, ArrowFeet],
         Field(
@@ -270,6 +411,33 @@ class LaneSpec(Model):
         ),
         AfterValidator(_rising),
     ] = (12.0, 15.0)
+
+    @model_validator(mode="after")
+    def _one_description_of_the_oil(self) -> "LaneSpec":
+        sheet = self.load_sheet
+        if sheet is None:
+            return self
+        shape = {"oil_ml", "ratio", "outer_boards", "taper_ft"} & self.model_fields_set
+        if shape:
+            raise PydanticCustomError(
+                "lane_oil",
+                "a load sheet says it all: take out {shape}",
+                {"shape": " and ".join(sorted(shape))},
+            )
+        drop_ft = self.oil_ft if sheet.drop_ft is None else sheet.drop_ft
+        if max(sheet.forward[-1].to_ft, drop_ft) > self.oil_ft:
+            raise PydanticCustomError(
+                "lane_oil",
+                "the load sheet oils farther than oil_ft, which is {oil_ft}",
+                {"oil_ft": f"{self.oil_ft:g}"},
+            )
+        if sheet.reverse and sheet.reverse[0].to_ft >= drop_ft:
+            raise PydanticCustomError(
+                "lane_oil",
+                "the first load on the way back must end before it begins, at {drop_ft} ft",
+                {"drop_ft": f"{drop_ft:g}"},
+            )
+        return self
 
 
 class KnownLine(Model):
@@ -322,7 +490,11 @@ class Profile(Model):
     ]
     hand: Annotated[Hand, Field(strict=False, description="The hand that delivers the ball.")]
     style: Annotated[
-        Style, Field(description="Whether one or both hands stay on the ball until release.")
+        Style,
+        Field(
+            description="Whether one or both hands stay on the ball until release, or one hand "
+            "without its thumb in the ball."
+        ),
     ] = "one-handed"
     stand: Annotated[Stand, Field(description="How the bowler stands and comes to the line.")] = (
         Stand()

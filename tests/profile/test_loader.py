@@ -9,6 +9,7 @@ from cardgen.errors import InputError
 from cardgen.lane.geometry import Hand
 from cardgen.profile.loader import find_profile, load_lane, load_profile
 from cardgen.profile.schema import LaneSpec, Profile
+from cardgen.profile.styles import STYLES, Turn
 from cardgen.resources import data_folder
 from cardgen.yamlsource import load_yaml
 
@@ -64,7 +65,13 @@ def test_the_first_demo_shows_every_field_at_its_default(tmp_path: Path) -> None
     loaded = load_profile(copy)
     least = Profile(bowler="Ilse Marchetti", hand=Hand.RIGHT)
     ilse = loaded.profile
-    assert ilse.balls == least.balls
+    # What turns a ball is left to the style, and shown as that of hers.
+    turn = ("rev_rpm", "rotation_deg", "tilt_deg")
+    for name, usual in STYLES[ilse.style].turn.items():
+        ball = getattr(ilse.balls, name)
+        assert Turn(*(getattr(ball, field) for field in turn)) == usual
+        unset = ball.model_copy(update=dict.fromkeys(turn))
+        assert unset == getattr(least.balls, name)
     assert ilse.stand.model_copy(update={"ball_gap_boards": None}) == least.stand
     assert {f"stand.{name}" for name in type(ilse.stand).model_fields} <= loaded.given
     assert {
@@ -89,7 +96,8 @@ def test_the_house_lane_states_every_default() -> None:
     assert load_lane(path) == LaneSpec()
     stated = load_yaml(path).value
     assert isinstance(stated, dict)
-    assert stated.keys() == LaneSpec.model_fields.keys()
+    # A load sheet says the same in another way.
+    assert stated.keys() == LaneSpec.model_fields.keys() - {"load_sheet"}
     assert isinstance(stated["friction"], dict)
     assert stated["friction"].keys() == type(LaneSpec().friction).model_fields.keys()
     assert "assumed values" in path.read_text(encoding="utf-8").splitlines()[0]
@@ -100,6 +108,21 @@ def test_every_shipped_lane_loads() -> None:
     assert lanes
     for lane in lanes:
         load_lane(lane)
+    assert [lane.stem for lane in lanes] == ["dry", "flat", "house", "long", "short"]
+
+
+def test_shipped_lanes_are_what_their_names_say() -> None:
+    # Short 35 ft or less, long 42 ft or more; house 8:1 to 12:1 of oil in the middle, sport 4:1 or
+    # flatter (common practice, no source).
+    folder = data_folder("templates") / "lanes"
+    lanes = {path.stem: load_lane(path) for path in folder.glob("*.yaml")}
+    assert lanes["short"].oil_ft <= 35
+    assert lanes["long"].oil_ft >= 42
+    assert 38 <= lanes["house"].oil_ft <= 42
+    assert 8 <= lanes["house"].ratio <= 12
+    assert lanes["flat"].ratio <= 4
+    assert lanes["dry"].oil_ml == min(lane.oil_ml for lane in lanes.values())
+    assert lanes["dry"].games == max(lane.games for lane in lanes.values())
 
 
 def test_given_tells_own_values_from_defaults(tmp_path: Path) -> None:
