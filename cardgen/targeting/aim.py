@@ -9,7 +9,7 @@ import numpy as np
 from cardgen.lane.geometry import ARROW_BOARDS, BOARD_M, EDGE_M, BoolArray, FloatArray, IndexArray
 from cardgen.lane.rack import Leave
 from cardgen.physics.deck import Response
-from cardgen.targeting.conversion import WATCHED_M, Arrivals
+from cardgen.targeting.conversion import Arrivals
 
 PLATEAU = 0.01
 """Chances this close to the best count as equal: no bowler can feel the difference."""
@@ -36,6 +36,7 @@ class Reason(Enum):
     ONLY = "only"
     COUNT = "count"
     OWN = "own"
+    STRIKE = "strike"
 
 
 _LAST = (Reason.REUSED, Reason.ARROW, Reason.CHANCE)
@@ -113,26 +114,23 @@ def room_between(
 ) -> Room:
     """Return the room (m,) of the lines ``which`` (m,): boards at the target, the laydown kept.
 
+    Where the lane brings back whatever is thrown, it is what there is between target and gutter.
     ``ends`` (m,) each, left and right: the windows at the planes ``row`` (m,), within which a shot
     still makes at least half as often as the best arrival does.
     """
     lines = arrivals.lines.pick(which)
     across = lines.laydown_x_m - lines.target_x_m
-    launch_per_m = -lines.target_y_m / (lines.target_y_m**2 + across**2)
-    # Metres at each plane for a metre at the target.
-    gain = arrivals.jacobian[which][:, :, 0, 1] * launch_per_m[:, None]
-    x = arrivals.x_m[which]
-    pick = np.arange(len(which))
+    boards_per_rad = (lines.target_y_m**2 + across**2) / lines.target_y_m / BOARD_M
     left, right = ends
-    to_left = (x[pick, row] - left) / gain[pick, row]
-    to_right = (right - x[pick, row]) / gain[pick, row]
-    watched = slice(1, len(WATCHED_M))  # at the foul line the launch moves nothing
-    to_left = np.minimum(to_left, ((x + EDGE_M)[:, watched] / gain[:, watched]).min(axis=1))
-    to_right = np.minimum(to_right, ((EDGE_M - x)[:, watched] / gain[:, watched]).min(axis=1))
+    to_left, to_right = arrivals.room(row, which, ends)
     makes = right > left
+    most_left, most_right = (
+        (EDGE_M + lines.target_x_m) / BOARD_M,
+        (EDGE_M - lines.target_x_m) / BOARD_M,
+    )
     return Room(
-        np.where(makes, np.maximum(to_left, 0) / BOARD_M, 0.0),
-        np.where(makes, np.maximum(to_right, 0) / BOARD_M, 0.0),
+        np.where(makes, np.minimum(to_left * boards_per_rad, most_left), 0.0),
+        np.where(makes, np.minimum(to_right * boards_per_rad, most_right), 0.0),
     )
 
 

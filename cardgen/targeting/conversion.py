@@ -1,121 +1,149 @@
-"""The chance that a line makes the spare, under the bowler's own spread."""
+"""The chance that a line makes the spare: under the bowler's own spread, on a lane half known."""
 
 from collections.abc import Sequence
+from functools import cached_property
 
 import numpy as np
-from scipy.special import ndtr
 
 from cardgen.delivery.spread import Spread
-from cardgen.lane.geometry import EDGE_M, BoolArray, FloatArray, IndexArray
+from cardgen.lane.geometry import EDGE_M, FloatArray, IndexArray
 from cardgen.lane.rack import Leave
 from cardgen.physics.deck import Response
-from cardgen.physics.grid import ANGLES, PLACE_EDGES_M, PLACES, PLACES_M, angle_weights
+from cardgen.physics.grid import ANGLES, PLACES
+from cardgen.targeting.bundle import Bundle, add_cells
 from cardgen.targeting.lines import LineSet
 from cardgen.units import FOOT_M
 
 WATCHED_M = tuple(feet * FOOT_M for feet in (0.0, 15.0, 30.0, 45.0, 57.0))
 """Where a ball is watched for the gutter before the pins; the deck watches the rest."""
-_AT_RISK_SD = 5.0  # farther from the gutter than this, the gutter takes less than 1 in 10^6
-_FLAT = 1e-4  # between nearer edges the integral's difference is rounding noise
+_STEP_SD = 0.8
+_NODES_SD: FloatArray = np.arange(-3.0, 4.0) * _STEP_SD
+"""Launches, in deviations from the mean, from which paths are followed."""
+# Each stands for a bell of launches about it. A narrower normal distribution, taken at these steps
+# and smeared by what it lacks in variance, is the whole one again, to a part in a thousand.
+_SHARES: FloatArray = np.exp(-(_NODES_SD**2) / 2 / 0.75)
+_SHARES = _SHARES / _SHARES.sum()
+_SMEAR_SD = float(np.sqrt(1 - _SHARES @ _NODES_SD**2))
+_FEW_SD: FloatArray = _NODES_SD[1::2]
+"""Launches at which the effects of laydown, speed and rev rate are told."""
+_NEAREST_FEW = (0, 0, 1, 1, 1, 2, 2)  # of them, for each launch followed
+_MEAN = _NODES_SD.size // 2
 
 
 class Arrivals:
-    """Means and covariances of n lines at the watched planes and at the rows of the rack."""
+    """How n lines arrive at the watched planes and at the rows of the rack, shot by shot.
+
+    The launch strays most, and oil that is thick here and thin there bends its effect: so paths
+    are followed at several launches. About each, laydown, speed and rev rate move the arrival in
+    proportion; and so does what is not known of the lane, which moves all shots of a line alike,
+    nobody knows how far.
+    """
 
     def __init__(self, lines: LineSet, spread: Spread, rows_m: Sequence[float]) -> None:
-        """March each line once to every plane; ``rows_m`` are the front rows that leaves have."""
+        """March each line to every plane; ``rows_m`` are the front rows that leaves have."""
         self.lines = lines
+        self._launch_sd_rad = spread.launch_rad
         self._rows = {row: index for index, row in enumerate(rows_m, start=len(WATCHED_M))}
-        planes = np.array([*WATCHED_M, *rows_m])
-        path = lines.path(planes)
-        jacobian = lines.jacobian(planes)
-        self.x_m, self.angle_rad = path.x_m, path.angle_rad
-        self.jacobian = jacobian
-        # Place and angle at every plane as linear maps of the four errors.
-        strayed = jacobian * spread.deviations(lines.ball.rev_radps)
-        # Covariance of the place between planes, and of place with angle at each.
-        self._covariance = strayed[:, :, 0] @ strayed[:, :, 0].transpose(0, 2, 1)
-        self._with_angle = (strayed[:, :, 0] * strayed[:, :, 1]).sum(axis=-1)
+        planes = self._planes_m = np.array([*WATCHED_M, *rows_m])
+        fan = lines.fan(_NODES_SD * spread.launch_rad).path(planes)
+        nodes = (len(lines), _NODES_SD.size, planes.size)
+        self._x_m, self._angle_rad = fan.x_m.reshape(nodes), fan.angle_rad.reshape(nodes)
+        self.x_m, self.angle_rad = self._x_m[:, _MEAN], self._angle_rad[:, _MEAN]
+        few = lines.fan(_FEW_SD * spread.launch_rad)
+        moved = few.moved_by_shots(planes, spread)
+        self._shots = moved.reshape(len(lines), _FEW_SD.size, *moved.shape[1:])
+
+    @cached_property
+    def _doubts(self) -> FloatArray:
+        return self.lines.moved_by_doubts(self._planes_m)
 
     def row(self, leave: Leave) -> int:
         """Return the index of the plane where ``leave`` is met."""
         return self._rows[leave.front_row_m]
 
-    def weights(self, row: int, which: IndexArray | None = None) -> FloatArray:
+    def weights(
+        self, row: int, which: IndexArray | None = None, *, settled: bool = False
+    ) -> FloatArray:
         """Return how often each of the lines ``which`` (m,) arrives in each cell of the grid.
 
         The array is (m, angles, places); what is missing to 1 is in the gutter. ``row`` is a plane
-        of the rack. The angle is taken as its mean given the place: what it varies beside that is
-        far less than the grid's step.
+        of the rack. On a ``settled`` lane nothing is unknown: the bowler has moved until the ball
+        came in. The angle is taken as its mean given launch and place: what it varies beside that
+        is far less than the grid's step.
         """
         lines = np.arange(len(self.lines)) if which is None else which
         weights = np.zeros((len(lines), ANGLES, PLACES))
-        comes = np.isfinite(self.x_m[lines, row])
+        comes = np.isfinite(self._x_m[lines, :, row]).all(axis=1)
         if not comes.all():  # a ball that stops short, on a line that its bowler brought
             if comes.any():
-                weights[comes] = self.weights(row, lines[comes])
+                weights[comes] = self.weights(row, lines[comes], settled=settled)
             return weights
-        mean, variance = self.x_m[lines, row], self._covariance[lines, row, row]
-        sd = np.sqrt(variance)[:, None]
-        cell = np.diff(ndtr((PLACE_EDGES_M - mean[:, None]) / sd), axis=1)
-        risky = self._gutter_risk(lines)
-        if risky.any():
-            edges = PLACE_EDGES_M - mean[risky, None]
-            for side in (-1, 1):
-                cell[risky] *= self._stays_on(side, row, lines[risky], edges)
-        aside = PLACES_M - mean[:, None]
-        turn = (self._with_angle[lines, row] / variance)[:, None]
-        below, share = angle_weights(self.angle_rad[lines, row][:, None] + turn * aside)
-        low = below.astype(np.intp)[:, None, :]
-        np.put_along_axis(weights, low, (cell * (1 - share))[:, None, :], axis=1)
-        np.put_along_axis(weights, low + 1, (cell * share)[:, None, :], axis=1)
+        for node, share in enumerate(_SHARES):
+            add_cells(weights, share, self._bundle(node, lines, row, settled=settled))
         return weights
+
+    def _bundle(self, node: int, lines: IndexArray, row: int, *, settled: bool) -> Bundle:
+        """Return the shots of ``lines`` whose launches the ``node`` stands for."""
+        planes = [*range(len(WATCHED_M)), row]
+        strayed = self._shots[lines, _NEAREST_FEW[node]]
+        if not settled:
+            strayed = np.concatenate([strayed, self._doubts[lines]], axis=-1)
+        near = [max(node - 1, 0), min(node + 1, _NODES_SD.size - 1)]
+        apart_sd = _NODES_SD[near[1]] - _NODES_SD[near[0]]
+        smear = _SMEAR_SD / apart_sd
+        x, angle = self._x_m[lines][:, :, planes], self._angle_rad[lines][:, :, planes[-1]]
+        turned_x = (x[:, near[1]] - x[:, near[0]]) * smear
+        turned_angle = (angle[:, near[1]] - angle[:, near[0]]) * smear
+        aside = np.concatenate([strayed[:, planes, 0], turned_x[..., None]], axis=-1)
+        turned = np.concatenate([strayed[:, planes[-1], 1], turned_angle[:, None]], axis=-1)
+        at_row = aside[:, -1]
+        return Bundle(
+            x[:, node],
+            angle[:, node],
+            aside @ aside.transpose(0, 2, 1),
+            (at_row * turned).sum(axis=-1),
+        )
 
     def conversion(self, response: Response, which: IndexArray) -> FloatArray:
         """Return P(make) (m,) of the response's leave for the lines ``which`` (m,)."""
         weights = self.weights(self.row(response.leave), which)
         return expected(weights, response.chance[np.newaxis])[:, 0]
 
-    def _gutter_risk(self, lines: IndexArray) -> BoolArray:
-        watched = slice(len(WATCHED_M))
-        margin = EDGE_M - np.abs(self.x_m[lines, watched])
-        variance = np.diagonal(self._covariance[lines, watched, watched], axis1=1, axis2=2)
-        risky: BoolArray = np.any(margin < _AT_RISK_SD * np.sqrt(variance), axis=1)
-        return risky
+    def room(
+        self, row: IndexArray, which: IndexArray, ends: tuple[FloatArray, FloatArray]
+    ) -> tuple[FloatArray, FloatArray]:
+        """Return how far (m,) the launch may turn to the left and to the right [rad], both > 0.
 
-    def _stays_on(self, side: int, row: int, lines: IndexArray, edges_m: FloatArray) -> FloatArray:
-        """Return the chance (m, places) that a ball arriving in a cell missed a gutter before.
-
-        ``edges_m`` (m, places + 1): the cells' edges, right of each line's mean. Given the arrival,
-        the place at a watched plane is normal about its regression. Of the planes, the one most
-        likely to lose the ball on this side stands for all: they move together.
+        That is of the lines ``which`` (m,), until the ball is lost or arrives outside ``ends``, the
+        left and right one (m,) of a window at the planes ``row`` (m,).
         """
-        watched = np.arange(len(WATCHED_M))
-        margin = EDGE_M - side * self.x_m[np.ix_(lines, watched)]
-        variance = self._covariance[lines[:, None], watched, watched]
-        with np.errstate(divide="ignore"):
-            worst = np.argmin(margin / np.sqrt(variance), axis=1)
-        pick = np.arange(len(lines))
-        own = variance[pick, worst]
-        shared = self._covariance[lines, worst, row]
-        arrival = self._covariance[lines, row, row]
-        rest = np.sqrt(np.maximum(own - shared**2 / arrival, 1e-12))
-        pulled = side * (shared / arrival)[:, None] * edges_m
-        return _mean_ndtr((margin[pick, worst][:, None] - pulled) / rest[:, None])
+        nodes = np.arange(_NODES_SD.size)
+        x = self._x_m[which[:, None], nodes, row[:, None]]
+        watched = self._x_m[which][:, :, 1 : len(WATCHED_M)]  # the foul line is never missed
+        spare_m = np.minimum(x - ends[0][:, None], ends[1][:, None] - x)
+        spare_m = np.minimum(spare_m, EDGE_M - np.abs(watched).max(axis=2))
+        left = _first_nought(spare_m[:, _MEAN:])
+        right = _first_nought(spare_m[:, _MEAN::-1])
+        step = _STEP_SD * self._launch_sd_rad
+        return left * step, right * step
 
 
-def _mean_ndtr(edges: FloatArray) -> FloatArray:
-    """Return the mean (m, k) of the normal distribution function between edges (m, k + 1).
+def _first_nought(values: FloatArray) -> FloatArray:
+    """Return where (m,) rows of ``values`` (m, k) come down to nought first, in columns.
 
-    Exactly, from its integral z ndtr(z) + density(z): where a gutter is sure to take the ball or
-    not within a fraction of a cell, the middle of the cell would not do.
+    Straight between columns, and straight on beyond the last; without end if it does not fall.
     """
-    below = ndtr(edges)
-    integral = edges * below + np.exp(-(edges**2) / 2) / np.sqrt(2 * np.pi)
-    width = np.diff(edges, axis=1)
-    flat = np.abs(width) < _FLAT
-    mean: FloatArray = np.diff(integral, axis=1) / np.where(flat, 1.0, width)
-    return np.where(flat, (below[:, 1:] + below[:, :-1]) / 2, mean)
+    below = values <= 0
+    column = np.where(below.any(axis=1), below.argmax(axis=1), values.shape[1] - 1)
+    column = np.maximum(column, 1)
+    row = np.arange(len(values))
+    before, after = values[row, column - 1], values[row, column]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        way = before / (before - after)
+    found: FloatArray = np.where(
+        values[:, 0] <= 0, 0.0, np.where(before > after, column - 1 + way, np.inf)
+    )
+    return found
 
 
 def expected(weights: FloatArray, cells: FloatArray) -> FloatArray:

@@ -15,11 +15,12 @@ import numpy as np
 from cardgen.delivery.ball import STANDARD_RADIUS_M, Ball
 from cardgen.delivery.spread import PRESETS
 from cardgen.delivery.stance import StandHabits
-from cardgen.lane.friction import FrictionGrid
 from cardgen.lane.geometry import BOARD_M, EDGE_M, FloatArray, Hand, Sights
 from cardgen.lane.rack import ALL_LEAVES, SINGLE_PINS, Leave
 from cardgen.physics.path import ERRORS
 from cardgen.profile.bowler import BallChoice, Bowler, HabitSpread, KnownLine
+from cardgen.profile.lane import oiled_lane
+from cardgen.profile.schema import LaneSpec
 from cardgen.targeting.chart import chart_for
 from cardgen.targeting.conversion import WATCHED_M
 from cardgen.units import (
@@ -35,8 +36,12 @@ from cardgen.units import (
 _ROUNDS = 9
 
 
+LANE = oiled_lane(LaneSpec())
+"""The house lane, with what is unknown of it."""
+
+
 def _ball(
-    name: str, rg_in: float, mph: float, rpm: float, turned_deg: float, mu: float
+    name: str, rg_in: float, mph: float, rpm: float, turned_deg: float, cover: str
 ) -> BallChoice:
     return BallChoice(
         name,
@@ -45,8 +50,9 @@ def _ball(
         rpm * RPM_RADPS,
         turned_deg * DEGREE_RAD,
         10 * DEGREE_RAD,
-        FrictionGrid.zones([40 * FOOT_M], [0.04, mu]),
-    )
+        cover,
+        LANE.friction(cover),
+    ).on(LANE)
 
 
 def _bowler(step: float, known: tuple[KnownLine, ...] = ()) -> Bowler:
@@ -59,7 +65,11 @@ def _bowler(step: float, known: tuple[KnownLine, ...] = ()) -> Bowler:
         stand_boards=(1, 39),
         step=step,
         spread=PRESETS["league"],
-        balls=(_ball("spare", 2.72, 17, 120, 5, 0.12), _ball("strike", 2.5, 16, 280, 50, 0.2)),
+        balls=(
+            _ball("spare", 2.72, 17, 120, 5, "plastic"),
+            _ball("strike", 2.5, 16, 280, 50, "reactive"),
+        ),
+        lane=LANE,
         sights=Sights(),
         known_lines=known,
     )

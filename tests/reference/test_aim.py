@@ -13,6 +13,7 @@ from cardgen.delivery.spread import PRESETS, Spread
 from cardgen.lane.geometry import BOARD_M, EDGE_M, FloatArray, Hand, board_x_m, x_board
 from cardgen.lane.rack import PIN_CONTACT_RADIUS_M, PIN_RADIUS_M, SINGLE_PINS, Leave, pin_x_m
 from cardgen.physics.deck import Response, shipped_deck, single_pin_window_m
+from cardgen.physics.path import arrival_jacobian
 from cardgen.profile.bowler import Bowler
 from cardgen.targeting.chart import Chart, chart_for
 from cardgen.targeting.conversion import Arrivals
@@ -50,7 +51,9 @@ def test_finalists_launch_spread_is_2_3_to_2_6_inches_at_the_pins(
     for angle_deg, inches in ((0.18, 2.3), (0.21, 2.6)):
         spread = Spread.of(angle_deg, 0, 0.3, 5)
         lines = lines_of(bowler, bowler.balls[0], [34.5], [20])
-        jacobian = lines.jacobian([60 * FOOT_M])[0, 0, 0]
+        jacobian = arrival_jacobian(
+            lines.ball.ball, lines.release, lines.ball.friction, [60 * FOOT_M]
+        )[0, 0, 0]
         strayed = np.linalg.norm(jacobian * spread.deviations(lines.ball.rev_radps))
         assert strayed / INCH_M == pytest.approx(inches, abs=0.06)
 

@@ -6,16 +6,21 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from cardgen.delivery.release import Release
 from cardgen.delivery.spread import Spread
+from cardgen.lane.friction import FrictionGrid
 from cardgen.lane.geometry import EDGE_M, BoolArray, FloatArray
 from cardgen.lane.rack import Leave, pin_x_m
-from cardgen.physics.deck import REACH_M, Response
+from cardgen.physics.deck import REACH_M, Response, shipped_deck
 from cardgen.physics.grid import ANGLES, ANGLES_RAD, CELL_M, PLACE_EDGES_M, PLACES, PLACES_M
+from cardgen.physics.path import ball_path
 from cardgen.profile.bowler import Bowler
+from cardgen.profile.lane import oiled_lane
+from cardgen.profile.schema import LaneSpec
 from cardgen.targeting.aim import Habits, Reason
 from cardgen.targeting.conversion import WATCHED_M, Arrivals, expected
 from cardgen.targeting.line import Play
-from cardgen.targeting.lines import lines_of
+from cardgen.targeting.lines import LineSet, lines_of
 from cardgen.targeting.planning import Plan, Planner
 
 MakeBowler = Callable[..., Bowler]
@@ -236,53 +241,49 @@ LINES = [
 ]
 
 
-MORE_PLANES = 0.01  # what all the watched planes may take beyond the worst one on each side
+GOOD_ENOUGH = 0.008
+"""What launches in seven bundles may be off by, in any share of balls."""
 
 
-def drawn(
-    arrivals: Arrivals, row: int, rev_radps: float, spread: Spread
-) -> tuple[FloatArray, FloatArray, BoolArray, BoolArray]:
-    """Return place and angle of 200,000 balls of the one line, and which of them stay on the lane.
-
-    The errors of laydown, launch, speed and revs are drawn, and moved to the planes linearly. Two
-    verdicts: by the plane on each side where most balls are lost, and by all the planes.
-    """
-    rng = np.random.default_rng(20_260_102)
-    errors = rng.standard_normal((BALLS, 4)) * spread.deviations(rev_radps)
-    moved = np.einsum("pqe,ne->npq", arrivals.jacobian[0], errors)
-    x = arrivals.x_m[0] + moved[..., 0]
-    angle = arrivals.angle_rad[0] + moved[..., 1]
-    watched = x[:, : len(WATCHED_M)]
-    lost = [watched < -EDGE_M, watched > EDGE_M]
-    left, right = (side[:, side.mean(axis=0).argmax()] for side in lost)
-    by_worst: BoolArray = ~(left | right)
-    by_all: BoolArray = ~(lost[0] | lost[1]).any(axis=1)
-    return x[:, row], angle[:, row], by_worst, by_all
+def thrown(
+    lines: LineSet, row_m: float, release: Release, friction: FrictionGrid
+) -> tuple[FloatArray, FloatArray, BoolArray]:
+    """Return place and angle (n,) of the balls at a row, and which are still on the lane there."""
+    path = ball_path(lines.ball.ball, release, friction, [*WATCHED_M, row_m])
+    stays: BoolArray = np.all(np.abs(path.x_m[:, :-1]) <= EDGE_M, axis=1)
+    return path.x_m[:, -1], path.angle_rad[:, -1], stays
 
 
 @pytest.mark.parametrize(("ball", "pins", "stand", "target", "risky"), LINES)
-def test_the_sums_are_those_of_balls_drawn(
-    make_bowler: MakeBowler, ball: str, pins: str, stand: float, target: float, risky: bool
+def test_the_sums_are_those_of_balls_thrown(
+    make_bowler: MakeBowler,
+    drawn_releases: Callable[..., Release],
+    ball: str,
+    pins: str,
+    stand: float,
+    target: float,
+    risky: bool,
 ) -> None:
     bowler, leave = make_bowler(), Leave.parse(pins)
-    choice = bowler.ball(ball)
-    lines = lines_of(bowler, choice, stand, target)
+    lines = lines_of(bowler, bowler.ball(ball), stand, target)
     arrivals = Arrivals(lines, bowler.spread, (leave.front_row_m,))
-    row = arrivals.row(leave)
-    x, angle, stays, stays_all = drawn(arrivals, row, choice.rev_radps, bowler.spread)
+    x, angle, stays = thrown(
+        lines,
+        leave.front_row_m,
+        drawn_releases(lines, bowler.spread, BALLS, 20_260_102),
+        lines.ball.friction,
+    )
     assert bool((~stays).mean() > 0.01) is risky
-    weights = arrivals.weights(row)
+    weights = arrivals.weights(arrivals.row(leave))
     assert weights.shape == (1, ANGLES, PLACES)
     assert np.all(weights >= 0)
 
     cell = np.floor((x - PLACE_EDGES_M[0]) / CELL_M).astype(int)
     inside = (cell >= 0) & (cell < PLACES)
-    # How often balls come to each place, and how often at all.
+    # How often balls come as far to the left as a place, and how often at all.
     share = weights[0].sum(axis=0)
     counted = np.bincount(cell[stays & inside], minlength=PLACES) / BALLS
-    assert abs(counted.sum() - share.sum()) < 4 * standard_error(share.sum())
-    middle = share > 1e-3
-    assert np.all(np.abs(counted - share)[middle] < 4 * standard_error(share[middle]))
+    assert np.all(np.abs(np.cumsum(counted) - np.cumsum(share)) < GOOD_ENOUGH)
 
     # Means of a smooth map and of a ragged one, the angles between the known ones interpolated.
     rng = np.random.default_rng(7)
@@ -293,9 +294,63 @@ def test_the_sums_are_those_of_balls_drawn(
     for map_, mean in zip(maps, found[0], strict=True):
         values = np.zeros(BALLS)
         values[inside] = looked_up(map_, cell[inside], angle[inside])
-        error = (values * stays).std() / np.sqrt(BALLS)
-        assert abs((values * stays).mean() - mean) < 4 * error
-        assert abs((values * stays_all).mean() - mean) < 4 * error + MORE_PLANES
+        assert abs((values * stays).mean() - mean) < GOOD_ENOUGH
+
+
+HOUSE = oiled_lane(LaneSpec())
+LANES_DRAWN, BALLS_A_LANE = 300, 200
+ON_A_LANE_HALF_KNOWN = [
+    # Ball, leave, stand, target: the shipped house lane, on which oil bends what a miss does.
+    ("spare", "10", 34, 20),
+    ("spare", "2", 22, 20),
+    ("strike", "1", 27, 12),
+    ("strike", "2", 18, 8),
+    ("strike", "6", 39, 16),
+    ("strike", "9", 36, 16),
+]
+
+
+@pytest.mark.parametrize(("ball", "pins", "stand", "target"), ON_A_LANE_HALF_KNOWN)
+def test_chances_are_those_of_balls_thrown_on_lanes_as_uncertain_as_told(
+    make_bowler: MakeBowler,
+    drawn_releases: Callable[..., Release],
+    ball: str,
+    pins: str,
+    stand: float,
+    target: float,
+) -> None:
+    bowler, leave = make_bowler(lane=HOUSE), Leave.parse(pins)
+    lines = lines_of(bowler, bowler.ball(ball), stand, target)
+    response = shipped_deck().response(leave, lines.ball.ball.mass_kg)
+    rng = np.random.default_rng(5)
+    made = []
+    for lane in range(LANES_DRAWN):
+        film, friction, games = rng.standard_normal(3)
+        doubt = HOUSE.doubt
+        drawn = HOUSE.changed(
+            film=max(doubt.film * film, -0.9),
+            friction=max(doubt.friction * friction, -0.9),
+            games=doubt.games * games,
+        )
+        x, angle, stays = thrown(
+            lines,
+            leave.front_row_m,
+            drawn_releases(lines, bowler.spread, BALLS_A_LANE, lane),
+            drawn.friction(lines.ball.cover),
+        )
+        cell = np.floor((x - PLACE_EDGES_M[0]) / CELL_M).astype(int)
+        inside = (cell >= 0) & (cell < PLACES) & stays
+        values = looked_up(response.chance, cell[inside], angle[inside])
+        made.append(values.sum() / BALLS_A_LANE)
+    arrivals = Arrivals(lines, bowler.spread, (leave.front_row_m,))
+    ours = arrivals.conversion(response, np.array([0]))[0]
+    # What the lane does is taken as in proportion, for a flat ball nearly exactly.
+    assert ours == pytest.approx(np.mean(made), abs=0.015 if ball == "spare" else 0.06)
+    settled = expected(arrivals.weights(arrivals.row(leave), settled=True), response.chance[None])[
+        0, 0
+    ]
+    if ball == "strike":
+        assert settled > ours
 
 
 def standard_error(share: FloatArray | float) -> FloatArray:
