@@ -2,10 +2,10 @@
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cardgen.lane.geometry import CENTRE_BOARD
-from cardgen.lane.rack import ROWS_M, SINGLE_PINS, Leave
+from cardgen.lane.rack import FULL_RACK, ROWS_M, SINGLE_PINS, Leave
 from cardgen.physics.deck import PinDeck, shipped_deck
 from cardgen.profile.bowler import Bowler, KnownLine
 from cardgen.targeting.aim import Habits, Reason
@@ -15,6 +15,7 @@ from cardgen.targeting.describe import describe
 from cardgen.targeting.firstball import STRIKE_BALL, TYPICAL_PINS, FirstBall, first_ball
 from cardgen.targeting.fit import HabitFit, fit_habits
 from cardgen.targeting.line import Line
+from cardgen.targeting.otherball import other_balls
 from cardgen.targeting.planning import Plan, Planner
 from cardgen.targeting.sections import in_sections
 
@@ -44,8 +45,9 @@ def chart_for(
 ) -> Chart:
     """Return the chart of ``leaves``, in their order.
 
-    Without any: of the single pins, of the likeliest others after this bowler's own first balls,
-    and of those he has lines of his own for, by sections and the likeliest first.
+    Without any: of the full rack (the strike line), the single pins, the likeliest others after
+    this bowler's own first balls, and those he has lines of his own for, by sections and the
+    likeliest first.
     """
     pins = shipped_deck() if deck is None else deck
     fit = fit_habits(bowler, pins)
@@ -73,10 +75,11 @@ def chart_for(
 def _usual(bowler: Bowler, first: FirstBall | None) -> list[Leave]:
     """Return the leaves of a chart that nobody chose them for."""
     own = [line.leave for line in bowler.known_lines]
+    rack = [] if first is None else [FULL_RACK]
     shares = {} if first is None else first.shares
     several = [leave for leave in shares if len(leave) > 1]
     several.sort(key=lambda leave: (-shares[leave], bowler.inside(leave)))
-    return [*SINGLE_PINS, *several[:COMMON], *own]
+    return [*rack, *SINGLE_PINS, *several[:COMMON], *own]
 
 
 def _favourite_target(lines: Sequence[KnownLine]) -> float:
@@ -100,9 +103,10 @@ def _lines(
     inside = sorted(bowler.inside(leave) for leave in leaves)
     if not inside:
         return {}
-    answers = [
-        {r.leave: r for r in deck.responses(inside, ball.ball.mass_kg)} for ball in bowler.balls
-    ]
+    answers = {
+        ball.name: {r.leave: r for r in deck.responses(inside, ball.ball.mass_kg)}
+        for ball in bowler.balls
+    }
     plans = {
         (leave := bowler.inside(own.leave)): Plan(
             leave, own.ball, own.stand, own.target, Reason.OWN
@@ -110,18 +114,29 @@ def _lines(
         for own in bowler.known_lines
         if own.leave in leaves
     }
-    wanted = [leave for leave in inside if leave not in plans]
-    if wanted:
+    if first is not None and FULL_RACK in inside and FULL_RACK not in plans:
+        plans[FULL_RACK] = Plan(FULL_RACK, STRIKE_BALL, first.stand, first.target, Reason.STRIKE)
+    spares = [leave for leave in inside if leave != FULL_RACK]
+    if spares:
         planner = Planner(
             bags,
-            [{leave: each[leave] for leave in wanted} for each in answers],
+            [{leave: answers[ball.name][leave] for leave in spares} for ball in bowler.balls],
             TYPICAL_PINS if first is None else first.pins,
         )
-        plans |= planner.plans(wanted, habits)
-    return {
-        line.leave: line
-        for ball, responses in zip(bowler.balls, answers, strict=True)
+        plans |= planner.plans([leave for leave in spares if leave not in plans], habits)
+        for leave in spares:
+            if plan := plans.get(leave):
+                other = planner.with_other_ball(leave, plan.ball, habits)
+                plans[leave] = replace(plan, other_ball=other)
+    lines = {
+        bowler.inside(line.leave): line
+        for ball in bowler.balls
         for line in describe(
-            bowler, ball, [p for p in plans.values() if p.ball == ball.name], responses
+            bowler, ball, [p for p in plans.values() if p.ball == ball.name], answers[ball.name]
         )
+    }
+    make = {leave: line.odds.make for leave, line in lines.items()}
+    others = other_balls(bowler, list(plans.values()), make, answers)
+    return {
+        line.leave: replace(line, other_ball=others.get(leave)) for leave, line in lines.items()
     }

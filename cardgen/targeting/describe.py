@@ -1,28 +1,26 @@
-"""Everything that cards say about planned lines, worked out for all lines of a ball at once."""
+"""What cards say about planned lines, worked out for all lines of a ball at once."""
 
 from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
-from cardgen.lane.geometry import EDGE_M, FloatArray, x_board
-from cardgen.lane.rack import Leave
+from cardgen.lane.geometry import FloatArray, x_board
+from cardgen.lane.rack import FULL_RACK, Leave
 from cardgen.physics.deck import Response, first_touch, rows_at, windows
-from cardgen.physics.path import BallPath
 from cardgen.profile.bowler import BallChoice, Bowler
 from cardgen.targeting.action import action_of, imagined_pin
 from cardgen.targeting.aim import room_between
 from cardgen.targeting.conversion import Arrivals
-from cardgen.targeting.line import Alternative, Line, Odds, Trace, told_chance
-from cardgen.targeting.lines import LineSet, lines_of
+from cardgen.targeting.line import Alternative, Line, Odds, told_chance
+from cardgen.targeting.lines import lines_of
 from cardgen.targeting.planning import Plan
-
-_TRACE_POINTS = 33
+from cardgen.targeting.trace import traces
 
 
 def describe(
     bowler: Bowler, ball: BallChoice, plans: Sequence[Plan], answers: Mapping[Leave, Response]
 ) -> Iterator[Line]:
-    """Yield the planned lines of one ball, described."""
+    """Yield the planned lines of one ball, described; without what the other ball would do."""
     if not plans:
         return
     stand = np.array([plan.stand for plan in plans])
@@ -38,24 +36,12 @@ def describe(
     ends = np.array(
         [row if touch is None else touch.y_m for row, touch in zip(rows, touches, strict=True)]
     )
-    trace = _trace(thrown, ends)
-    lost = np.any(np.abs(trace.x_m) > EDGE_M, axis=1)
-    if lost.any():
-        in_gutter = [_gutter_y_m(trace.x_m[i], trace.y_m[i]) for i in np.flatnonzero(lost)]
-        ends[lost] = in_gutter
-        trace = _trace(thrown, ends)
-    reaches = [
-        touch is not None and not gone for touch, gone in zip(touches, lost.tolist(), strict=True)
-    ]
+    paths, lost = traces(thrown, ends)
+    reaches = [touch is not None and i not in lost for i, touch in enumerate(touches)]
     arrivals = Arrivals(thrown, bowler.spread, sorted(set(rows.tolist())))
     odds = _odds(bowler, arrivals, plans, answers, reaches)
 
-    def arrive(stand_by: float, target_by: float) -> FloatArray:
-        moved = lines_of(bowler, ball, stand + stand_by, target + target_by)
-        return x_board(moved.path(rows[:, np.newaxis]).x_m[:, 0])
-
-    foot_effect = arrive(0.5, 0) - arrive(-0.5, 0)
-    target_effect = arrive(0, 0.5) - arrive(0, -0.5)
+    foot_effect, target_effect = _effects(bowler, ball, stand, target, rows)
     for i, plan in enumerate(plans):
         x, angle, touch = float(x_row[i]), float(entry[i]), touches[i]
         yield Line(
@@ -76,23 +62,26 @@ def describe(
             runner_up=_told(plan.runner_up, plan.leave),
             play=plan.play,
             other=_told(plan.other, plan.leave),
+            other_ball=None,
             foot_effect_boards=float(foot_effect[i]),
             target_effect_boards=float(target_effect[i]),
-            trace=Trace(trace.x_m[i], trace.y_m[i], float(thrown.target_y_m[i])),
+            trace=paths[i],
         )
 
 
-def _trace(thrown: LineSet, ends_m: FloatArray) -> BallPath:
-    """Return the path of each line (n,) at even steps up to y = ``ends_m`` (n,)."""
-    return thrown.path(ends_m[:, np.newaxis] * np.linspace(0, 1, _TRACE_POINTS))
+def _effects(
+    bowler: Bowler, ball: BallChoice, stand: FloatArray, target: FloatArray, rows_m: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return how many boards the arrival moves for one of the feet, and for one of the target.
 
-
-def _gutter_y_m(x_m: FloatArray, y_m: FloatArray) -> float:
-    """Return y [m] where a path (p,) that leaves the lane crosses its edge."""
-    out = int(np.argmax(np.abs(x_m) > EDGE_M))
-    if out == 0:
-        return 0.0
-    return float(np.interp(EDGE_M, np.abs(x_m[out - 1 : out + 1]), y_m[out - 1 : out + 1]))
+    All (n,); half of what a board to each side makes.
+    """
+    by = np.array([[1, 0], [-1, 0], [0, 1], [0, -1]])
+    stands, targets = (stand + by[:, :1]).ravel(), (target + by[:, 1:]).ravel()
+    moved = lines_of(bowler, ball, stands, targets)
+    path = moved.path(np.tile(rows_m, len(by))[:, np.newaxis])
+    arrive = x_board(path.x_m[:, 0]).reshape(len(by), -1)
+    return (arrive[0] - arrive[1]) / 2, (arrive[2] - arrive[3]) / 2
 
 
 def _told(line: Alternative | None, leave: Leave) -> Alternative | None:
@@ -112,9 +101,11 @@ def _odds(
     responses = [answers[plan.leave] for plan in plans]
     rows = np.array([arrivals.row(plan.leave) for plan in plans])
     make, count = np.zeros(len(plans)), np.zeros(len(plans))
-    for row in np.unique(rows):
-        there = np.flatnonzero(rows == row)
-        weights = arrivals.weights(int(row), there)
+    racks = np.array([plan.leave == FULL_RACK for plan in plans])
+    for row, full in sorted(set(zip(rows.tolist(), racks.tolist(), strict=True))):
+        there = np.flatnonzero((rows == row) & (racks == full))
+        # A strike line is moved until it comes in; a spare is thrown once.
+        weights = arrivals.weights(int(row), there, settled=full)
         for said, cells in (
             (make, np.stack([responses[i].chance for i in there])),
             (count, np.stack([responses[i].count for i in there])),

@@ -5,20 +5,23 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cardgen.lane.geometry import x_board
+from cardgen.lane.geometry import IndexArray, x_board
 from cardgen.lane.rack import FULL_RACK, Leave
 from cardgen.physics.deck import PinDeck
 from cardgen.physics.firstball import POCKET_BOARD, believed_shares, simulated_shares
 from cardgen.profile.bowler import Bowler
 from cardgen.targeting.conversion import Arrivals, expected
+from cardgen.targeting.lines import lines_of
 
 STRIKE_BALL = "strike"
 _DECIMALS = 6  # far above rounding noise, so that ties break alike on every machine
 TYPICAL_PINS = 8.0
 """What a first ball fells, where nothing better is known (common practice, no source)."""
-_NEAR_BOARDS = 1.0
+_NEAR_BOARDS = 0.5
 """A wild bowler's strikes would peak between the two pockets, but nobody aims there (common
 practice, no source)."""
+_OUTERMOST_BOARD = 3.5
+"""Nobody plays a strike line nearer to the gutter, if there is another (an assumption)."""
 
 
 @dataclass(frozen=True)
@@ -37,26 +40,44 @@ class FirstBall:
 
 
 def first_ball(bowler: Bowler, arrivals: Arrivals, deck: PinDeck) -> FirstBall | None:
-    """Return the line to the pocket with the best chance of a strike; None if there is none.
+    """Return the bowler's own line for strikes, else the one to the pocket with the best chance.
 
-    ``arrivals`` are those of all lines that the bowler could throw with the ball for strikes.
+    None if no line comes to the pocket. ``arrivals`` are those of all lines that the bowler could
+    throw with the ball for strikes. The lane counts as known: a bowler moves until the ball comes
+    in.
     """
+    ball = arrivals.lines.ball
+    own = [x for x in bowler.known_lines if x.leave == FULL_RACK and x.ball == ball.name]
+    if own:
+        thrown = lines_of(bowler, ball, own[0].stand, own[0].target)
+        arrivals = Arrivals(thrown, bowler.spread, [FULL_RACK.front_row_m])
     lines, row = arrivals.lines, arrivals.row(FULL_RACK)
-    off_pocket = np.abs(x_board(arrivals.x_m[:, row]) - POCKET_BOARD)
-    to_pocket = np.flatnonzero(off_pocket <= _NEAR_BOARDS)
-    if not to_pocket.size:
+    to_pocket = np.arange(len(lines)) if own else _to_pocket(arrivals)
+    if not to_pocket.size or not np.isfinite(arrivals.x_m[to_pocket, row]).all():
         return None
-    ball = lines.ball
     response = deck.response(FULL_RACK, ball.ball.mass_kg)
-    arriving = arrivals.weights(row, to_pocket)
+    arriving = arrivals.weights(row, to_pocket, settled=True)
     strikes = np.round(expected(arriving, response.chance[None])[:, 0], _DECIMALS)
     pick = int(strikes.argmax())
     best, weights = int(to_pocket[pick]), arriving[pick]
-    shares = believed_shares(simulated_shares(deck.atlas, weights, ball.ball.mass_kg))
+    try:
+        simulated = simulated_shares(deck.atlas, weights, ball.ball.mass_kg)
+    except ValueError:  # a line of the bowler's own that misses the rack
+        return None
     return FirstBall(
         stand=float(lines.stand[best]),
         target=float(lines.target[best]),
         strikes=float(strikes[pick]),
         pins=float((weights * response.count).sum()),
-        shares={bowler.inside(leave): share for leave, share in shares.items()},
+        shares={bowler.inside(leave): share for leave, share in believed_shares(simulated).items()},
     )
+
+
+def _to_pocket(arrivals: Arrivals) -> IndexArray:
+    """Return the lines that come to the pocket, those that keep off the gutter if there are any."""
+    off = np.abs(x_board(arrivals.x_m[:, arrivals.row(FULL_RACK)]) - POCKET_BOARD)
+    near = off <= _NEAR_BOARDS
+    if not near.any():  # stands in whole boards may leave none so near
+        near = off <= 2 * _NEAR_BOARDS
+    inside = near & (x_board(arrivals.x_m).min(axis=1) >= _OUTERMOST_BOARD)
+    return np.flatnonzero(inside if inside.any() else near)

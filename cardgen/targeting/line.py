@@ -57,6 +57,19 @@ class Alternative:
     count: float
 
 
+@dataclass(frozen=True)
+class OtherBall:
+    """The best line with the other ball, and what it costs to throw that.
+
+    ``price``: by how much the chance is less than with the ball chosen; ``price_drier``: the same
+    if the lane turns out drier than said, by a standard deviation of all that is unknown of it.
+    """
+
+    line: Alternative
+    price: float
+    price_drier: float
+
+
 def told_chance(make: float, leave: Leave) -> float:
     """Return a chance as far as it may be believed: of several pins never nought, never sure."""
     return make if len(leave) == 1 else min(max(make, LEAST_CHANCE), MOST_CHANCE)
@@ -82,16 +95,30 @@ class Odds:
     estimate: bool
 
 
+@dataclass(frozen=True)
+class Spot:
+    """A place on a path, in the inside frame."""
+
+    x_m: float
+    y_m: float
+
+
 @dataclass(frozen=True, eq=False)
 class Trace:
     """The mean shot from the foul line to its first touch, or to the gutter.
 
-    Places (p,) each, in the inside frame.
+    Places (p,) each, in the inside frame. ``breakpoint``: where it is farthest out towards the ball
+    side, if it comes back from there so far that it shows. ``hooks``: where it leaves the oil, the
+    end of its skid; ``rolls``: where it stops sliding. Both are told of a ball that turns so much
+    that it shows, and where it does so before its end.
     """
 
     x_m: FloatArray
     y_m: FloatArray
     target_y_m: float
+    breakpoint: Spot | None = None
+    hooks: Spot | None = None
+    rolls: Spot | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,7 +130,8 @@ class Line:
     does, the feet kept. ``imagine`` is the pin whose spot to roll over where no standing pin marks
     the aim. ``reaches``: the mean shot stays on the lane and touches a pin of the leave, which it
     may not on a line that the bowler brought; ``action`` is None where it does not. ``other`` is
-    the line for the play that ``play`` is not, where that is another line worth telling.
+    the line for the play that ``play`` is not, where that is another line worth telling;
+    ``other_ball`` the line with the ball that ``ball`` is not, where that ball has one.
     """
 
     leave: Leave
@@ -121,6 +149,7 @@ class Line:
     runner_up: Alternative | None
     play: Play
     other: Alternative | None
+    other_ball: OtherBall | None
     foot_effect_boards: float
     target_effect_boards: float
     trace: Trace

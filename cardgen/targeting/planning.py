@@ -39,7 +39,10 @@ _OTHER_PINS = 0.2  # a line for the count that gains less is not worth its place
 
 @dataclass(frozen=True)
 class Plan:
-    """A line decided on, before it is described; the leave is in the inside frame."""
+    """A line decided on, before it is described; the leave is in the inside frame.
+
+    ``other`` is the line for the other play, ``other_ball`` the best one with the other ball.
+    """
 
     leave: Leave
     ball: str
@@ -49,6 +52,7 @@ class Plan:
     runner_up: Alternative | None = None
     play: Play = Play.ALL
     other: Alternative | None = None
+    other_ball: Alternative | None = None
 
 
 Brought: TypeAlias = tuple[FloatArray, FloatArray, BoolArray]
@@ -98,12 +102,23 @@ class Planner:
             plans[leave] = plan
         return plans
 
+    def with_other_ball(self, leave: Leave, ball: str, habits: Habits) -> Alternative | None:
+        """Return the best line for ``leave`` with the ball that ``ball`` is not; None if none."""
+        offers = [o for o in self._offers[leave] if o.arrivals.lines.ball.name != ball]
+        choice = _choose_steady(offers, habits) if offers else None
+        return None if choice is None else self._alternative(offers, choice.best)
+
     def _worth_a_look(
         self, leave: Leave, brought: Sequence[Mapping[Leave, Brought]]
     ) -> list[IndexArray]:
         """Return each ball's lines that are near the best, by the chance or by the points."""
         make, count, comes = zip(*(each[leave] for each in brought), strict=True)
-        by_chance = near_best(make, comes, _STEADY * plateau_of(make, comes, leave))
+        plateau = _STEADY * plateau_of(make, comes, leave)
+        # Of each ball by itself: the card also tells what the other ball would do.
+        by_chance = [
+            near_best([of_ball], [there], plateau)[0]
+            for of_ball, there in zip(make, comes, strict=True)
+        ]
         if len(leave) == 1:
             return by_chance
         points = [c + self._bonus_pins * m for c, m in zip(count, make, strict=True)]

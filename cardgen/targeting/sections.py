@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from enum import Enum
 
-from cardgen.lane.rack import LeaveKind
+from cardgen.lane.rack import FULL_RACK, LeaveKind
 from cardgen.profile.bowler import Bowler
 from cardgen.targeting.firstball import FirstBall
 from cardgen.targeting.line import Line, Play
@@ -12,6 +12,7 @@ from cardgen.targeting.line import Line, Play
 class Section(Enum):
     """A part of a booklet, in reading order."""
 
+    STRIKE = "strike"
     SINGLES = "singles"
     SLEEPERS = "sleepers"
     CLUSTERS = "clusters"
@@ -32,6 +33,8 @@ _ORDER = {section: place for place, section in enumerate(Section)}
 
 def section_of(line: Line) -> Section:
     """Return the section of ``line``: by the kind of its leave, but for those played for count."""
+    if line.leave == FULL_RACK:
+        return Section.STRIKE
     return Section.COUNT if line.play is Play.COUNT else _BY_KIND[line.leave.kind]
 
 

@@ -19,7 +19,7 @@ from cardgen.lane.geometry import (
     IndexArray,
     x_board,
 )
-from cardgen.lane.rack import SINGLE_PINS, Leave, mirrored_pin, pin_x_m, pin_y_m
+from cardgen.lane.rack import FULL_RACK, SINGLE_PINS, Leave, mirrored_pin, pin_x_m, pin_y_m
 from cardgen.physics.deck import REACH_M, Response, shipped_deck
 from cardgen.physics.path import ball_path
 from cardgen.profile.bowler import BallChoice, Bowler
@@ -181,9 +181,10 @@ def test_a_chart_nobody_chose_leaves_for_has_the_singles_the_likeliest_and_the_b
     chart = chart_for(bowler)
     assert chart.first_ball is not None
     shares = chart.first_ball.shares
-    several = {line.leave for line in chart.lines if len(line.leave) > 1}
+    several = {line.leave for line in chart.lines if len(line.leave) > 1} - {FULL_RACK}
     own = {line.leave for line in bowler.known_lines}
-    assert {line.leave for line in chart.lines} - several == set(SINGLE_PINS)
+    assert {line.leave for line in chart.lines} - several == {*SINGLE_PINS, FULL_RACK}
+    assert chart.lines[0].leave == FULL_RACK
     assert own <= set(SINGLE_PINS) | several
     least = min(shares[leave] for leave in several - own)
     passed_by = [share for leave, share in shares.items() if len(leave) > 1 and share > least]
@@ -429,7 +430,7 @@ def assert_reason_holds(chart: Chart, line: Line, used: set[tuple[float, float]]
     if line.reason is Reason.COUNT and line.other is not None:
         assert line.odds.count > line.other.count
         assert line.odds.make < line.other.make
-    if line.reason in (Reason.OWN, Reason.ONLY, Reason.COUNT):
+    if line.reason in (Reason.OWN, Reason.ONLY, Reason.COUNT, Reason.STRIKE):
         assert second is None
         return
     assert second is not None

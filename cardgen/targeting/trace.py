@@ -1,0 +1,65 @@
+"""The mean shot on its way: where it is, and what it does there."""
+
+import numpy as np
+
+from cardgen.lane.geometry import BOARD_M, EDGE_M, FloatArray, IndexArray
+from cardgen.profile.bowler import BallChoice
+from cardgen.targeting.line import Spot, Trace
+from cardgen.targeting.lines import LineSet
+from cardgen.units import DEGREE_RAD
+
+_POINTS = 65  # about a foot apart
+_SHOWS_BOARDS = 1.0
+"""So far must a path come back for its outermost point to be called a breakpoint."""
+_SHOWS_RAD = 1.5 * DEGREE_RAD
+"""So much must a path turn for skid, hook and roll to be told apart."""
+
+
+def traces(thrown: LineSet, ends_m: FloatArray) -> tuple[list[Trace], IndexArray]:
+    """Return the paths of n lines up to y = ``ends_m`` (n,), and which of them are lost.
+
+    A path that leaves the lane ends there and counts as lost.
+    """
+    steps = np.linspace(0, 1, _POINTS)
+    x_m = thrown.path(ends_m[:, np.newaxis] * steps).x_m
+    lost = np.flatnonzero(np.any(np.abs(x_m) > EDGE_M, axis=1))
+    ends_m = ends_m.copy()
+    ends_m[lost] = [_gutter_y_m(x_m[i], ends_m[i] * steps) for i in lost]
+    path = thrown.path(ends_m[:, np.newaxis] * steps)
+    friction = thrown.ball.friction.at(path.x_m, path.y_m)
+    turned = np.ptp(path.angle_rad, axis=1) >= _SHOWS_RAD
+    return [
+        Trace(
+            path.x_m[i],
+            path.y_m[i],
+            float(thrown.target_y_m[i]),
+            breakpoint=_breakpoint(path.x_m[i], path.y_m[i]),
+            hooks=_hooks(path.x_m[i], path.y_m[i], friction[i], thrown.ball) if turned[i] else None,
+            rolls=Spot(float(path.roll_x_m[i]), float(path.roll_y_m[i]))
+            if turned[i] and np.isfinite(path.roll_y_m[i])
+            else None,
+        )
+        for i in range(len(thrown))
+    ], lost
+
+
+def _breakpoint(x_m: FloatArray, y_m: FloatArray) -> Spot | None:
+    out = int(x_m.argmax())
+    if out == 0 or x_m[out] - x_m[-1] < _SHOWS_BOARDS * BOARD_M:
+        return None
+    return Spot(float(x_m[out]), float(y_m[out]))
+
+
+def _hooks(x_m: FloatArray, y_m: FloatArray, mu: FloatArray, ball: BallChoice) -> Spot | None:
+    """Return where friction is half-way from the least to the most there is for this ball."""
+    grips = mu > (ball.friction.mu.min() + ball.friction.mu.max()) / 2
+    first = int(grips.argmax())
+    return Spot(float(x_m[first]), float(y_m[first])) if grips.any() and first else None
+
+
+def _gutter_y_m(x_m: FloatArray, y_m: FloatArray) -> float:
+    """Return y [m] where a path (p,) that leaves the lane crosses its edge."""
+    out = int(np.argmax(np.abs(x_m) > EDGE_M))
+    if out == 0:
+        return 0.0
+    return float(np.interp(EDGE_M, np.abs(x_m[out - 1 : out + 1]), y_m[out - 1 : out + 1]))
