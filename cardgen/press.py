@@ -14,7 +14,7 @@ from cardgen.drawing.laneframe import lane_frame
 from cardgen.drawing.pages import booklet_scenes, page_scenes
 from cardgen.drawing.theme import A7, Format
 from cardgen.errors import InputError, Problem
-from cardgen.lane.rack import Leave
+from cardgen.lane.rack import FULL_RACK, Leave
 from cardgen.profile.bowler import bowler_of
 from cardgen.profile.loader import LoadedProfile, find_profile, load_lane, load_profile
 from cardgen.profile.schema import LaneSpec
@@ -23,6 +23,7 @@ from cardgen.sheets.margin import SheetWords
 from cardgen.sheets.papers import Size
 from cardgen.targeting.chart import Chart, chart_for
 from cardgen.targeting.line import Line
+from cardgen.targeting.strike import Strike, strike_of
 from cardgen.writers.document import DocumentInfo
 from cardgen.writers.pdf import pdf_bytes
 from cardgen.writers.svg import svg_text
@@ -45,6 +46,11 @@ class Job:
             duplex="long-edge" if two_sided else None,
         )
 
+    def strike(self) -> Strike | None:
+        """Return what there is to say of the chart's strike line; None if it has none."""
+        racks = [line for line in self.chart.lines if line.leave == FULL_RACK and line.reaches]
+        return strike_of(self.chart, racks[0]) if racks else None
+
     def booklet_pdf(self, *, date: str = "") -> bytes:
         """Return the booklet, its A7 pages in reading order; ``date`` goes on its cover."""
         sketch = card_of(self.chart.lines[0], self.chart, self.words).sketch
@@ -53,6 +59,7 @@ class Job:
             self.chart,
             self.words,
             stretch=lane_frame(sketch, A7, A7.inner_height_mm).stretch,
+            strike=self.strike(),
             date=date,
         )
         return pdf_bytes(booklet_scenes(booklet, A7), self._info(booklet.title))

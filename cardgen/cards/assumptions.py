@@ -8,9 +8,9 @@ from cardgen.cards.words import Words
 from cardgen.lane.geometry import BOARD_M
 from cardgen.profile.bowler import Bowler
 from cardgen.profile.loader import LoadedProfile
-from cardgen.profile.schema import BallSpec
+from cardgen.profile.schema import BallSpec, Cover, LaneSpec
 from cardgen.targeting.chart import Chart
-from cardgen.units import DEGREE_RAD, FOOT_M, MPH_MPS, RPM_RADPS
+from cardgen.units import DEGREE_RAD, FOOT_M, MILLILITRE_M3, MPH_MPS, RPM_RADPS
 
 _DEVIATIONS = 2  # of what is not known of a deck: 19 decks of 20 are within
 
@@ -37,7 +37,11 @@ class Assumptions:
 
 def assumptions_of(loaded: LoadedProfile, chart: Chart, words: Words) -> Assumptions:
     """Return the assumptions behind ``chart``, made from ``loaded``."""
-    notes = [words("assumptions.pins_note"), *_action_notes(chart, words)]
+    notes = [
+        words("assumptions.lane_note"),
+        words("assumptions.pins_note"),
+        *_action_notes(chart, words),
+    ]
     if isinstance(loaded.profile.spread, str):
         notes.append(words("assumptions.spread_note"))
     if chart.fit.lines_used:
@@ -97,12 +101,13 @@ class _Sections:
         *fields: str,
         otherwise: str = "",
     ) -> Assumption:
-        """Return a row; its number is the bowler's own if the profile gives one of ``fields``.
+        """Return a row; its numbers are the bowler's own as far as the profile gives ``fields``.
 
         ``otherwise`` is the origin it has in any case.
         """
-        given = any(field in self._loaded.given for field in fields)
-        origin = otherwise or ("yours" if given else "default")
+        given = [field in self._loaded.given for field in fields]
+        stated = "yours" if given and all(given) else "partly" if any(given) else "default"
+        origin = otherwise or stated
         return Assumption(label, value, self._words(f"assumptions.{origin}"), origin == "default")
 
     def _text(self, unit: str, **values: object) -> str:
@@ -147,7 +152,7 @@ class _Sections:
         yield self._row(
             self._label("favourite"),
             self._text("board_unit", value=board_text(favourite)),
-            *(["known_lines"] if self._chart.fit.believed else []),
+            otherwise="lines" if self._chart.fit.believed else "",
         )
 
     def _spread(self) -> Iterator[Assumption]:
@@ -190,19 +195,36 @@ class _Sections:
 
     def _lane(self) -> Iterator[Assumption]:
         lane = self._loaded.lane
-        yield self._row(
-            self._label("oil"), self._text("feet_unit", value=f"{lane.oil_ft:g}"), "lane.oil_ft"
-        )
-        yield self._row(self._label("friction_oil"), f"{lane.friction.oil:g}", "lane.friction.oil")
-        covers = dict.fromkeys(
+        yield from self._oil(lane)
+        yield self._row(self._label("games"), f"{lane.games:g}", "lane.games")
+        if lane.slope_in:
+            value = self._text("inches_unit", value=f"{lane.slope_in:g}")
+            yield self._row(self._label("slope"), value, "lane.slope_in")
+        covers: dict[Cover, None] = dict.fromkeys(
             getattr(self._loaded.profile.balls, ball.name).cover for ball in self._bowler.balls
         )
         for cover in covers:
+            named = self._words(f"covers.{cover}")
             yield self._row(
-                self._label("friction_dry", cover=self._words(f"covers.{cover}")),
+                self._label("friction_oil", cover=named),
+                f"{lane.friction.in_oil(cover):g}",
+                "lane.friction.oil",
+            )
+            yield self._row(
+                self._label("friction_dry", cover=named),
                 f"{getattr(lane.friction, cover):g}",
                 f"lane.friction.{cover}",
             )
+        yield self._row(
+            self._label("lane_doubt"),
+            self._text(
+                "doubt_unit",
+                oil=f"{lane.doubt.oil_percent:g}",
+                friction=f"{lane.doubt.friction_percent:g}",
+                games=f"{lane.doubt.games:g}",
+            ),
+            "lane.doubt",
+        )
         yield self._row(
             self._label("arrows"),
             self._text(
@@ -210,3 +232,19 @@ class _Sections:
             ),
             "lane.arrows_ft",
         )
+
+    def _oil(self, lane: LaneSpec) -> Iterator[Assumption]:
+        """Yield how much oil lies where; a load sheet tells no shape."""
+        millilitres = self._bowler.lane.fresh.volume_m3 / MILLILITRE_M3
+        yield self._row(
+            self._label("oil"),
+            self._text("oil_unit", feet=f"{lane.oil_ft:g}", ml=f"{millilitres:.3g}"),
+            *(["lane.oil_ft", "lane.oil_ml"] if lane.load_sheet is None else ["lane.load_sheet"]),
+        )
+        if lane.load_sheet is not None:
+            return
+        ratio = self._text("ratio_unit", value=f"{lane.ratio:g}")
+        yield self._row(self._label("oil_shape"), ratio, "lane.ratio")
+        yield self._row(self._label("outer"), f"{lane.outer_boards:g}", "lane.outer_boards")
+        taper = self._text("feet_unit", value=f"{lane.taper_ft:g}")
+        yield self._row(self._label("taper"), taper, "lane.taper_ft")

@@ -16,15 +16,17 @@ from cardgen.cards.card import (
     speed_text,
 )
 from cardgen.cards.chances import chance_text, pins_text
+from cardgen.cards.strike import FeetTable, Moves, feet_page, moves_page
 from cardgen.cards.table import Table, table_of
 from cardgen.cards.words import Words
-from cardgen.lane.rack import Leave
+from cardgen.lane.rack import FULL_RACK, Leave
 from cardgen.profile.loader import YAML_SUFFIXES, LoadedProfile
 from cardgen.profile.schema import BallSpec
 from cardgen.targeting.chart import Chart
 from cardgen.targeting.line import Line
 from cardgen.targeting.practice import practice_order
 from cardgen.targeting.sections import Section, section_of
+from cardgen.targeting.strike import Strike
 from cardgen.units import FOOT_M
 
 EXAMPLE = Leave.of(10)
@@ -103,7 +105,18 @@ class Notes:
 
 
 Page: TypeAlias = (
-    Cover | Guide | Advice | Opener | Notes | Face | Back | Table | Assumptions | Tally
+    Cover
+    | Guide
+    | Advice
+    | Opener
+    | Notes
+    | Face
+    | Back
+    | Moves
+    | FeetTable
+    | Table
+    | Assumptions
+    | Tally
 )
 
 
@@ -145,12 +158,19 @@ def cards_of(chart: Chart, words: Words) -> CardSet:
 
 
 def booklet_of(
-    loaded: LoadedProfile, chart: Chart, words: Words, *, stretch: float, date: str = ""
+    loaded: LoadedProfile,
+    chart: Chart,
+    words: Words,
+    *,
+    stretch: float,
+    strike: Strike | None = None,
+    date: str = "",
 ) -> Booklet:
     """Return the booklet of ``chart``.
 
-    ``stretch`` is how many times too wide the lane is drawn, which the reader is told; ``date`` is
-    printed on the cover if there is one.
+    ``strike`` is what there is to say of its strike line, if it has one; ``stretch`` is how many
+    times too wide the lane is drawn, which the reader is told; ``date`` is printed on the cover if
+    there is one.
     """
     cards = cards_of(chart, words).cards
     guide = Guide(words("guide.title"), _example(chart, cards).sketch, words.all("guide.keys"))
@@ -168,9 +188,13 @@ def booklet_of(
     ]
     for section, group in groupby(zip(chart.lines, cards, strict=True), _section):
         shown = list(group)
-        pages.append(_opener(section, [line for line, _ in shown], words))
+        if section is not Section.STRIKE:  # a single card opens itself
+            pages.append(_opener(section, [line for line, _ in shown], words))
         for _, card in shown:
             pages += [Face(card), Back(card)]
+        if section is Section.STRIKE and strike is not None:
+            hand = chart.bowler.hand
+            pages += [moves_page(strike, hand, words), feet_page(strike, hand, words)]
     pages += [
         table_of(chart, words),
         assumptions_of(loaded, chart, words),
@@ -178,7 +202,11 @@ def booklet_of(
             words("tally.title"),
             words("tally.intro"),
             words("tally.date"),
-            tuple(leave_label(line.leave, words) for line in practice_order(chart)),
+            tuple(
+                leave_label(line.leave, words)
+                for line in practice_order(chart)
+                if line.leave != FULL_RACK
+            ),
         ),
         Advice(words("cautions.title"), words.all("cautions.points"), points=True),
     ]
@@ -211,10 +239,13 @@ def _opener(section: Section, lines: Sequence[Line], words: Words) -> Opener:
 
 
 def _example(chart: Chart, cards: Sequence[Card]) -> Card:
-    """Return the card to explain: the corner pin's, else one whose ball comes to its pin."""
+    """Return the card to explain: the corner pin's, else a spare's whose ball comes to its pin."""
     corner = chart.bowler.inside(EXAMPLE)
-    order = sorted(cards, key=lambda card: (not card.sketch.line.reaches, card.leave != corner))
-    return order[0]
+
+    def unfit(card: Card) -> tuple[bool, bool, bool]:
+        return card.leave == FULL_RACK, not card.sketch.line.reaches, card.leave != corner
+
+    return min(cards, key=unfit)
 
 
 def _cover(loaded: LoadedProfile, chart: Chart, words: Words, date: str) -> Cover:

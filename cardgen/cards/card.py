@@ -6,18 +6,28 @@ from dataclasses import dataclass
 
 from cardgen.cards.chances import chance_text, pins_text
 from cardgen.cards.words import Words
-from cardgen.lane.geometry import ARROW_BOARDS, BOARDS, Hand
-from cardgen.lane.rack import Leave
+from cardgen.lane.geometry import ARROW_BOARDS, BOARDS, Hand, x_board
+from cardgen.lane.rack import FULL_RACK, Leave
 from cardgen.profile.bowler import Bowler
 from cardgen.targeting.aim import Reason
 from cardgen.targeting.chart import Chart
-from cardgen.targeting.line import Action, Alternative, How, Line, Odds, Play
-from cardgen.units import DEGREE_RAD, MPH_MPS
+from cardgen.targeting.line import (
+    Action,
+    Alternative,
+    How,
+    Line,
+    Odds,
+    Play,
+    Spot,
+    Trace,
+)
+from cardgen.units import DEGREE_RAD, FOOT_M, MPH_MPS
 
 FLATTEST_HOOK_RAD = 20 * DEGREE_RAD
 """A spare ball is thrown flat with 0 to 15 degrees of axis rotation (common practice, no source);
 from here on a release is called a hook."""
 MARKS_FT = (15, 30, 45)
+_MOST_FEET = 8  # boards of feet that anybody would move after a miss (an assumption)
 
 
 @dataclass(frozen=True)
@@ -57,11 +67,15 @@ class Remedy:
 
 @dataclass(frozen=True, eq=False)
 class Sketch:
-    """What the drawing of the lane shows: the line itself, and who throws it."""
+    """What the drawing of the lane shows: the line itself, and who throws it.
+
+    ``marks`` are feet with their labels; ``oil`` names the oil and tells how far it reaches.
+    """
 
     line: Line
     bowler: Bowler
     marks: tuple[tuple[int, str], ...]
+    oil: tuple[str, str]
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,7 +113,13 @@ class Card:
 def board_text(board: float) -> str:
     """Return a board as print writes it: ``34`` or ``34½``."""
     whole, rest = divmod(board, 1)
-    return f"{whole:.0f}{'½' if rest == 0.5 else ''}"
+    half = "½" if rest == 0.5 else ""
+    return half if half and not whole else f"{whole:.0f}{half}"
+
+
+def whole_board_text(x_m: float) -> str:
+    """Return the number of the board at ``x_m`` in the inside frame."""
+    return f"{math.floor(float(x_board(x_m)) + 0.5)}"
 
 
 def speed_text(speed_mps: float) -> str:
@@ -134,7 +154,13 @@ def card_of(line: Line, chart: Chart, words: Words) -> Card:
         manner=f"{words('card.flat') if flat else words('card.turned')}, {speed}",
         own=words("card.own") if line.known else "",
         sketch=Sketch(
-            line, bowler, tuple((feet, words("card.feet", feet=feet)) for feet in MARKS_FT)
+            line,
+            bowler,
+            tuple((feet, words("card.feet", feet=feet)) for feet in MARKS_FT),
+            (
+                words("card.oil"),
+                words("card.feet", feet=f"{bowler.lane.fresh.oil_m / FOOT_M:.3g}"),
+            ),
         ),
         summary=words("back.call", stand=stand, target=target),
         chance=_chance(line, words),
@@ -152,11 +178,13 @@ def card_of(line: Line, chart: Chart, words: Words) -> Card:
 
 def leave_label(leave: Leave, words: Words) -> str:
     """Return what a leave is called where two must not be confused: some share a trade name."""
-    return words.leave_title(leave) if len(leave) == 1 else str(leave)
+    return words.leave_title(leave) if len(leave) in (1, len(FULL_RACK)) else str(leave)
 
 
 def _kind(leave: Leave, words: Words) -> str:
     """Return the trade name of a leave that is called by its pins, else what sort it is."""
+    if leave == FULL_RACK:
+        return words("kinds.strike")
     named = words.leave_name(leave) if len(leave) > 1 else None
     return named or words(f"kinds.{leave.kind.value}")
 
@@ -174,6 +202,8 @@ def _arrow(target: float, hand: Hand, words: Words) -> str:
 def _chance(line: Line, words: Words) -> Note:
     """Return what to expect: the chance, or the pins where the line goes for those."""
     chance = chance_text(line.odds.make, line.leave, words, estimate=line.odds.estimate)
+    if line.leave == FULL_RACK:
+        return Note(words("strike.chance"), (chance,))
     if line.play is Play.ALL:
         return Note(words("back.chance"), (chance,))
     pins = pins_text(line.odds.count, words, estimate=line.odds.estimate)
@@ -190,9 +220,15 @@ def makes_at_all(line: Line) -> bool:
 
 
 def _can_be_mended(line: Line) -> bool:
-    """Tell whether a move of a board is small enough to bring a miss back, and not beyond."""
+    """Tell whether a move of a board is small enough to bring a miss back, and not too small.
+
+    What to move when a strike ball misses fills a page of its own.
+    """
     near, far = line.odds.window_boards
-    return makes_at_all(line) and far - near >= abs(line.foot_effect_boards)
+    effect = abs(line.foot_effect_boards)
+    farthest = max(far - line.arrive, line.arrive - near)
+    wide = far - near >= effect and farthest <= _MOST_FEET * effect
+    return line.leave != FULL_RACK and makes_at_all(line) and wide
 
 
 def _notes(line: Line, chart: Chart, words: Words) -> Iterator[Note]:
@@ -203,7 +239,11 @@ def _notes(line: Line, chart: Chart, words: Words) -> Iterator[Note]:
         yield Note(heading, (_other(line.other, line, words),))
     if line.action is not None and len(line.leave) > 1:
         heading = words("back.action_rough" if line.odds.estimate else "back.action")
-        yield Note(heading, _action(line.action, line.play, words))
+        yield Note(heading, _action(line, line.action, hand, words))
+    if line.play is Play.ALL and line.leave != FULL_RACK:
+        yield Note(words("back.which"), (_which(line, words),))
+    if path := tuple(_path(line.trace, words)):
+        yield Note(words("back.path"), path)
     yield Note(words("back.feet"), (_feet(line, hand, words),))
     yield Note(words("back.why"), _why(line, chart.favourite_target, words))
 
@@ -220,11 +260,51 @@ def _other(other: Alternative, line: Line, words: Words) -> str:
     )
 
 
-def _action(action: Action, play: Play, words: Words) -> tuple[str, ...]:
+def _which(line: Line, words: Words) -> str:
+    """Return what the other ball costs, in a sentence."""
+    other = line.other_ball
+    if other is None:
+        named = "strike" if line.ball == "spare" else "spare"
+        return words("back.which_none", ball=words(f"balls.{named}"))
+    return words(
+        "back.which_text",
+        ball=words(f"balls.{other.line.ball}"),
+        stand=board_text(other.line.stand),
+        target=board_text(other.line.target),
+        price=_price(other.price, words),
+        drier=_price(other.price_drier, words),
+    )
+
+
+def _price(price: float, words: Words) -> str:
+    """Return by how much a chance is less."""
+    hundredths = round(100 * abs(price))
+    if not hundredths:
+        return words("back.same")
+    return words("back.fewer" if price > 0 else "back.more", price=hundredths)
+
+
+def _path(trace: Trace, words: Words) -> Iterator[str]:
+    """Yield how far a hooking ball does what, and where it is farthest out."""
+
+    def feet(spot: Spot) -> str:
+        return f"{spot.y_m / FOOT_M:.0f}"
+
+    if trace.hooks is not None and trace.rolls is not None:
+        yield words("back.skids_hooks_rolls", hooks=feet(trace.hooks), rolls=feet(trace.rolls))
+    elif trace.hooks is not None:
+        yield words("back.skids_hooks", hooks=feet(trace.hooks))
+    if (out := trace.breakpoint) is not None:
+        yield words("back.breakpoint", board=whole_board_text(out.x_m), feet=feet(out))
+
+
+def _action(line: Line, action: Action, hand: Hand, words: Words) -> tuple[str, ...]:
     """Return what the ball meets and, where it goes for all, what takes each of the other pins."""
+    if line.leave == FULL_RACK and not line.known:
+        return (words("action.pocket", pin=3 if hand is Hand.RIGHT else 2),)
     side = words(f"sides.{'right' if action.side > 0 else 'left'}")
     met = words(f"action.{action.hit.value}", side=side, pin=action.first)
-    if play is Play.COUNT:
+    if line.play is Play.COUNT or line.leave == FULL_RACK:
         return (met,)
     taken = {how: [pin for pin, by in action.others if by is how] for how in How}
     return met, *(

@@ -13,7 +13,8 @@ _PARTS = (
 
 def in_hundred(chance: float) -> str:
     """Return a chance as so many in 100, never 0 or 100: no spare is sure, none is hopeless."""
-    return "<1" if chance < 0.005 else f"{min(max(round(100 * chance), 1), 99)}"
+    hundredths = round(100 * chance)
+    return "<1" if hundredths < 1 else f"{min(hundredths, 99)}"
 
 
 def about(chance: float) -> tuple[int, int]:
@@ -52,4 +53,5 @@ def chance_figure(chance: float, leave: Leave, mark: str = "") -> str:
     if len(leave) == 1:
         return in_hundred(chance)
     times, tries = about(chance)
-    return f"~{in_hundred(times / tries)}{mark}"
+    figure = in_hundred(times / tries)
+    return f"{figure}{mark}" if figure.startswith("<") else f"~{figure}{mark}"

@@ -5,9 +5,12 @@ from dataclasses import dataclass
 from cardgen.cards.card import board_text, leave_label, makes_at_all, side_word
 from cardgen.cards.chances import chance_figure, pins_text
 from cardgen.cards.words import Words
+from cardgen.lane.geometry import x_board
 from cardgen.targeting.chart import Chart
-from cardgen.targeting.line import Alternative, Line, Play
-from cardgen.units import DEGREE_RAD
+from cardgen.targeting.line import Alternative, Line, Play, Spot
+from cardgen.targeting.moves import Step
+from cardgen.targeting.strike import Strike
+from cardgen.units import DEGREE_RAD, FOOT_M
 
 
 @dataclass(frozen=True)
@@ -83,17 +86,20 @@ def _room_text(line: Line, words: Words) -> str:
     return words("table.room_text", left=f"{left:.1f}", right=f"{right:.1f}")
 
 
-def record_of(chart: Chart, words: Words) -> dict[str, object]:
-    """Return the chart as plain values for JSON.
+def record_of(chart: Chart, words: Words, strike: Strike | None = None) -> dict[str, object]:
+    """Return the chart as plain values for JSON, with what there is to say of its strike line.
 
     Boards are in the bowler's own count; ``entry_deg`` is positive away from the ball side;
     ``make`` is 0 to 1, of several pins no finer than thousandths. ``others`` are the pins that the
-    first one leaves, and what brings each down; ``other`` is the line for the other play.
+    first one leaves, and what brings each down; ``other`` is the line for the other play,
+    ``other_ball`` that with the other ball and its price. Moves are positive away from the ball
+    side.
     """
     return {
         "bowler": chart.bowler.name,
         "hand": chart.bowler.hand.value,
         "lines": [_line_record(line, words) for line in chart.lines],
+        "strike": None if strike is None else _strike_record(strike),
         "unanswered": [list(leave) for leave in chart.unanswered],
     }
 
@@ -128,8 +134,68 @@ def _line_record(line: Line, words: Words) -> dict[str, object]:
         "imagine": line.imagine,
         "play": line.play.value,
         "other": None if line.other is None else _other_record(line.other, line),
+        "other_ball": None
+        if line.other_ball is None
+        else {
+            **_other_record(line.other_ball.line, line),
+            "price": _make(line.other_ball.price, line),
+            "price_drier": _make(line.other_ball.price_drier, line),
+        },
+        "breakpoint": _spot(line.trace.breakpoint),
+        "hooks": _spot(line.trace.hooks),
+        "rolls": _spot(line.trace.rolls),
         "source": "known" if line.known else "computed",
     }
+
+
+def _spot(spot: Spot | None) -> dict[str, float] | None:
+    """Return a place on the path: board, and feet from the foul line."""
+    if spot is None:
+        return None
+    return {"board": round(float(x_board(spot.x_m)), 1), "feet": round(spot.y_m / FOOT_M, 1)}
+
+
+def _strike_record(strike: Strike) -> dict[str, object]:
+    return {
+        "stand": _plain(strike.line.stand),
+        "target": _plain(strike.line.target),
+        "strikes": _make(strike.line.odds.make, strike.line),
+        "crossed": round(strike.crossed, 3),
+        "crossed_strikes": round(strike.crossed_strikes, 3),
+        "moves": [
+            {
+                "fault": move.fault.value,
+                **_step_record(move.step),
+                "off_boards": round(move.off_boards, 2),
+                "rule": {**_step_record(move.rule), "off_boards": round(move.rule_off_boards, 2)},
+            }
+            for move in strike.moves
+        ],
+        "shifts": [
+            {**_step_record(shift.step), "boards": round(shift.boards, 2)}
+            for shift in strike.shifts
+        ],
+        "spares_by_feet": [
+            {
+                "pin": move.pin,
+                "feet": None if move.feet is None else _plain(move.feet),
+                "make": round(move.make, 4),
+                "habits": [
+                    {
+                        "feet": habit.feet,
+                        "make": None if habit.make is None else round(habit.make, 4),
+                        "misses": habit.misses,
+                    }
+                    for habit in move.habits
+                ],
+            }
+            for move in strike.feet
+        ],
+    }
+
+
+def _step_record(step: Step) -> dict[str, int | float]:
+    return {"feet": _plain(step.feet), "target": _plain(step.target)}
 
 
 def _make(chance: float, line: Line) -> float:

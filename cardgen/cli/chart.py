@@ -20,14 +20,17 @@ _LEFT = (0, 3, 5)  # the columns of words
 def command(profile: str, leaves: tuple[str, ...], as_json: bool, language: str) -> int:
     """Show where to stand and look for each leave.
 
-    LEAVE is pin numbers joined by dashes, such as 3-10; without any, the ten single pins, the
-    leaves of several pins that this bowler will face most, and those he has lines of his own for.
+    LEAVE is pin numbers joined by dashes, such as 3-10, or strike for the full rack; without any,
+    the strike line, the ten single pins, the leaves of several pins that this bowler will face
+    most, and those he has lines of his own for.
     """
     words = load_words(language)
     asked = leaves_of(leaves) or None
-    chart = job_of(opened(profile), words, asked).chart
+    job = job_of(opened(profile), words, asked)
+    chart = job.chart
     if as_json:
-        click.echo(json.dumps(record_of(chart, words), ensure_ascii=False, indent=2))
+        record = record_of(chart, words, job.strike())
+        click.echo(json.dumps(record, ensure_ascii=False, indent=2))
     elif chart.lines:
         table = table_of(chart, words)
         click.echo("\n".join(_aligned(table)))

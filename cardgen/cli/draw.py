@@ -29,7 +29,7 @@ from cardgen.press import doubts_of, job_of, unanswered_of
 def command(
     profile: str, leave: str, path: Path, back: bool, size: str, language: str, force: bool
 ) -> None:
-    """Draw one card as SVG, for LEAVE such as 10 or 3-10."""
+    """Draw one card as SVG, for LEAVE such as 10, 3-10 or strike."""
     (asked,) = leaves_of((leave,))
     job = job_of(opened(profile), load_words(language), [asked])
     if not job.chart.lines:

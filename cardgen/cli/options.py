@@ -7,7 +7,7 @@ import click
 
 from cardgen.drawing.theme import FORMATS
 from cardgen.errors import InputError, Problem, UsageError
-from cardgen.lane.rack import Leave
+from cardgen.lane.rack import FULL_RACK, Leave
 from cardgen.press import open_profile
 from cardgen.profile.loader import LoadedProfile, find_profile
 
@@ -40,11 +40,11 @@ def size_option(help_text: str) -> Callable[[F], F]:
 
 
 def leaves_of(texts: tuple[str, ...]) -> tuple[Leave, ...]:
-    """Return the leaves named on the command line."""
+    """Return the leaves named on the command line; ``strike`` is the full rack."""
     leaves = []
     for text in texts:
         try:
-            leaves.append(Leave.parse(text))
+            leaves.append(FULL_RACK if text == "strike" else Leave.parse(text))
         except ValueError as error:
             raise UsageError(f"LEAVE: {error}") from error
     return tuple(leaves)

@@ -29,8 +29,7 @@ def face_scene(card: Card, fmt: Format) -> Scene:
         call.space(0.8)
         call.text(card.imagine, fmt.body_pt, Weight.MEDIUM, colour=NAVY)
 
-    if card.imagine:
-        call.space(1.4)
+    call.space(1.4)
     call.y_mm = max(call.y_mm, fmt.margin_mm + 0.70 * fmt.inner_height_mm)
     call.text(card.ball, fmt.body_pt, Weight.BOLD)
     call.text(card.manner, fmt.body_pt)

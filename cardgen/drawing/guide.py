@@ -60,7 +60,8 @@ def _places(sketch: Sketch, frame: LaneFrame) -> tuple[tuple[Point, Point], ...]
         float(board_x_m(board)) for board in (line.stand, line.laydown, line.target)
     )
     slide = float(habits.slide_x_m(np.asarray(laydown)))
-    fallen = next(pin for pin in (4, 5, 6) if pin not in sketch.bowler.inside(line.leave))
+    # Of a full rack, all there is to show for bowlers without any spare, a pin that stands.
+    fallen = next((pin for pin in (4, 5, 6) if pin not in sketch.bowler.inside(line.leave)), 5)
     trace = line.trace
     later = 3 * len(trace.x_m) // 5
     gutter = EDGE_M + GUTTER_M / 2

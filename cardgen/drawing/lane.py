@@ -8,10 +8,11 @@ import math
 
 import numpy as np
 
-from cardgen.cards.card import Sketch, board_text
+from cardgen.cards.card import Sketch, board_text, whole_board_text
 from cardgen.delivery.ball import STANDARD_RADIUS_M
 from cardgen.drawing.fonts import cap_height_mm, width_mm
 from cardgen.drawing.laneframe import DECK_FROM_M, TICK_MM, LaneFrame
+from cardgen.drawing.oil import oil_label, oil_tints
 from cardgen.drawing.scene import (
     Align,
     Disc,
@@ -20,6 +21,7 @@ from cardgen.drawing.scene import (
     Line,
     Point,
     Polyline,
+    Stroke,
     Text,
     Transform,
     Weight,
@@ -27,16 +29,19 @@ from cardgen.drawing.scene import (
 from cardgen.drawing.theme import (
     ARROW,
     BALL,
+    BREAKPOINT,
     EDGE,
     FOOT,
     FOUL_LINE,
     GREY,
+    GUTTER,
+    HOOK,
     IMAGINED_PIN,
     INK,
-    MIST,
     NAVY,
     OPEN_PIN,
     PATH,
+    SKID,
     TICK,
     VERMILION,
     WALK,
@@ -52,6 +57,7 @@ from cardgen.lane.geometry import (
     board_x_m,
 )
 from cardgen.lane.rack import PIN_NUMBERS, PIN_RADIUS_M, Leave, pin_x_m, pin_y_m
+from cardgen.targeting.line import Trace
 from cardgen.units import FOOT_M
 
 _LABELLED_BOARDS = (10, 20, 30)
@@ -62,18 +68,22 @@ _ROW_CLEAR_MM = 0.6  # a half hangs below the figures before it
 _STAND_MM = 1.5
 _SLIDE_MM = 0.85
 _LAYDOWN_MM = 0.85
+_BREAKPOINT_MM = 0.8
 
 
 def lane_view(sketch: Sketch, frame: LaneFrame, fmt: Format) -> Group:
     """Return the lane, its left edge with gutter at x = 0 and its top at y = 0."""
     items = (
+        *oil_tints(sketch, frame),
         *_surface(frame),
+        *oil_label(sketch, frame, fmt),
         *_ticks(frame, fmt, sketch.marks),
         *_approach(frame, sketch, fmt),
         *_arrows(frame, sketch),
         *_pins(frame, sketch),
         *_feet(frame, sketch),
         *_path(frame, sketch),
+        *_breakpoint(frame, sketch, fmt),
         _target(frame, sketch),
         _target_number(frame, sketch, fmt),
         _stand_number(frame, sketch, fmt),
@@ -90,7 +100,7 @@ def _surface(frame: LaneFrame) -> list[Item]:
         for side in (-1, 1):
             edge, outer = frame.x(side * EDGE_M), side * frame.mirror * half
             corners = ((edge, bottom), (outer, bottom), (outer, top), (edge, top))
-            items.append(Polyline(corners, fill=MIST, closed=True, name="gutter"))
+            items.append(Polyline(corners, fill=GUTTER, closed=True, name="gutter"))
             items.append(Line(edge, top, edge, bottom, EDGE, "lane-edge"))
     pit = ((-half, 0.0), (half, 0.0), (half, end), (-half, end))
     items.append(Polyline(pit, fill=GREY, closed=True, name="pit"))
@@ -224,19 +234,84 @@ def _path(frame: LaneFrame, sketch: Sketch) -> list[Item]:
     if abs(trace.x_m[0]) > EDGE_M:
         return []  # no such ball can be thrown, and the card says that the line misses
     places = list(zip(trace.x_m.tolist(), trace.y_m.tolist(), strict=True))
-    up_lane = [(frame.x(x), frame.y(y)) for x, y in places if y < DECK_FROM_M]
+    up_lane = [(x, y) for x, y in places if y < DECK_FROM_M]
     at_pins = [(frame.x(x), frame.y(y)) for x, y in places if y >= DECK_FROM_M]
     items: list[Item] = []
     if at_pins:
-        cut_x = frame.x(float(np.interp(DECK_FROM_M, trace.y_m, trace.x_m)))
-        up_lane.append((cut_x, frame.lane_top_mm))
-        at_pins.insert(0, (cut_x, frame.deck_mm))
+        cut = (float(np.interp(DECK_FROM_M, trace.y_m, trace.x_m)), DECK_FROM_M)
+        up_lane.append(cut)
+        at_pins.insert(0, (frame.x(cut[0]), frame.deck_mm))
         items.append(Polyline(tuple(at_pins), PATH, name="path-at-pins"))
+    last = at_pins[-1] if at_pins else _up_lane(frame, up_lane[-1])
     return [
-        Polyline(tuple(up_lane), PATH, name="path"),
+        *(
+            Polyline(tuple(_up_lane(frame, place) for place in part), stroke, name=name)
+            for part, stroke, name in _phases(up_lane, trace)
+        ),
         *items,
-        Disc(*up_lane[0], _LAYDOWN_MM, fill=VERMILION, name="laydown"),
-        Disc(*(at_pins or up_lane)[-1], STANDARD_RADIUS_M * frame.across, BALL, name="ball"),
+        Disc(*_up_lane(frame, up_lane[0]), _LAYDOWN_MM, fill=VERMILION, name="laydown"),
+        Disc(*last, STANDARD_RADIUS_M * frame.across, BALL, name="ball"),
+    ]
+
+
+def _up_lane(frame: LaneFrame, place: Point) -> Point:
+    """Return where a place [m] before the pins' panel lies; its end is the lane's own panel's."""
+    x_m, y_m = place
+    return frame.x(x_m), frame.y(y_m) if y_m < DECK_FROM_M else frame.lane_top_mm
+
+
+def _phases(places: list[Point], trace: Trace) -> list[tuple[list[Point], Stroke, str]]:
+    """Return a path's parts: skid, hook and roll where they can be told, else all of it as one."""
+    hooks, rolls = trace.hooks, trace.rolls
+    if hooks is None:
+        return [(places, PATH, "path")]
+    parts = [(0.0, hooks.y_m, SKID, "path-skid")]
+    if rolls is not None and rolls.y_m > hooks.y_m:
+        parts += [(hooks.y_m, rolls.y_m, HOOK, "path-hook"), (rolls.y_m, np.inf, PATH, "path-roll")]
+    else:
+        parts.append((hooks.y_m, np.inf, HOOK, "path-hook"))
+    ways = np.array([y for _, y in places])
+    cut = [[from_m, to_m] for from_m, to_m, _, _ in parts]
+    found = []
+    for (from_m, to_m), (_, _, stroke, name) in zip(cut, parts, strict=True):
+        inner = [place for place in places if from_m < place[1] < to_m]
+        ends = [y for y in (from_m, to_m) if ways[0] <= y <= ways[-1]]
+        ends_at = [(float(np.interp(y, ways, [x for x, _ in places])), y) for y in ends]
+        part = sorted({*inner, *ends_at}, key=lambda place: place[1])
+        if len(part) > 1:
+            found.append((part, stroke, name))
+    return found
+
+
+def _breakpoint(frame: LaneFrame, sketch: Sketch, fmt: Format) -> list[Item]:
+    """A bar across the path where it turns back, with the board's number beside it.
+
+    Not so near the arrows that its number would be taken for the target's.
+    """
+    spot = sketch.line.trace.breakpoint
+    if spot is None or spot.y_m >= DECK_FROM_M:
+        return []
+    x, y = frame.x(spot.x_m), frame.y(spot.y_m)
+    number = _target_number(frame, sketch, fmt)
+    if y + cap_height_mm(fmt.tick_pt) > number.y_mm - cap_height_mm(fmt.label_pt, Weight.BOLD):
+        return []
+    text = whole_board_text(spot.x_m)
+    # Outwards, where there is room before the gutter.
+    reach = _BREAKPOINT_MM + 0.5
+    room = abs(frame.x(EDGE_M) - x) - reach - width_mm(text, fmt.tick_pt)
+    side = frame.mirror * (1 if room > 0.4 else -1)
+    return [
+        Line(x - _BREAKPOINT_MM, y, x + _BREAKPOINT_MM, y, BREAKPOINT, "breakpoint"),
+        Text(
+            x + side * reach,
+            y + cap_height_mm(fmt.tick_pt) / 2,
+            text,
+            fmt.tick_pt,
+            Weight.REGULAR,
+            INK,
+            Align.START if side > 0 else Align.END,
+            "breakpoint-label",
+        ),
     ]
 
 

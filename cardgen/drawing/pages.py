@@ -16,22 +16,24 @@ from cardgen.cards.booklet import (
     Page,
     Tally,
 )
+from cardgen.cards.strike import FeetTable, Moves
 from cardgen.cards.table import Row, Table
 from cardgen.drawing.card import back_scene, face_scene
 from cardgen.drawing.column import Column, fits
 from cardgen.drawing.fonts import cap_height_mm, shortened, width_mm, wrap
 from cardgen.drawing.guide import guide_scene
 from cardgen.drawing.scene import Align, Disc, Item, Line, Polyline, Scene, Stroke, Text, Weight
+from cardgen.drawing.strikepages import feet_scenes, moves_scenes
 from cardgen.drawing.theme import (
     EDGE,
     GREY,
     HAIRLINE,
     MIST,
     NAVY,
-    RULE,
     SKY,
     Format,
 )
+from cardgen.drawing.titled import finished, titled
 from cardgen.units import POINT_MM
 
 _NAME_LINES = 3  # of a bowler's name on the cover
@@ -75,6 +77,10 @@ def page_scenes(page: Page, fmt: Format) -> list[Scene]:
             return list(_assumptions(page, fmt))
         case Tally():
             return list(_tally(page, fmt))
+        case Moves():
+            return moves_scenes(page, fmt)
+        case FeetTable():
+            return feet_scenes(page, fmt)
         case Notes():
             return [_notes(page, fmt)]
 
@@ -87,19 +93,6 @@ def _numbered(scene: Scene, number: int, fmt: Format) -> Scene:
     align = Align.END if right else Align.START
     folio = Text(x, y, str(number), fmt.tick_pt, Weight.REGULAR, GREY, align, "folio")
     return replace(scene, items=(*scene.items, folio))
-
-
-def _scene(column: Column, fmt: Format, title: str) -> Scene:
-    return Scene(fmt.width_mm, fmt.height_mm, tuple(column.items), title=title, safe_mm=fmt.safe_mm)
-
-
-def _titled(title: str, fmt: Format) -> Column:
-    page = Column(fmt.margin_mm, fmt.margin_mm, fmt.inner_width_mm, leading=fmt.leading)
-    page.text(title, fmt.head_pt, Weight.BOLD, name="title")
-    page.space(0.2)
-    page.rule(RULE)
-    page.space(2.4)
-    return page
 
 
 def _cover(cover: Cover, fmt: Format) -> Scene:
@@ -116,7 +109,7 @@ def _cover(cover: Cover, fmt: Format) -> Scene:
         page.text(cover.date, fmt.body_pt, colour=GREY)
     for item in _chevron(fmt):
         page.add(item)
-    return _scene(page, fmt, cover.title)
+    return finished(page, fmt, cover.title)
 
 
 def _name_lines(name: str, room_mm: float, size_pt: float) -> list[str]:
@@ -142,32 +135,32 @@ def _chevron(fmt: Format) -> Iterator[Item]:
 
 def _notes(notes: Notes, fmt: Format) -> Scene:
     """A page to write on."""
-    page = _titled(notes.title, fmt)
+    page = titled(notes.title, fmt)
     pitch = 2.4 * fmt.body_pt * POINT_MM
     bottom = fmt.height_mm - fmt.margin_mm
     page.space(pitch - 2.4)
     while page.y_mm <= bottom:
         page.rule(HAIRLINE)
         page.space(pitch)
-    return _scene(page, fmt, "")
+    return finished(page, fmt, "")
 
 
 def _advice(advice: Advice, fmt: Format) -> Iterator[Scene]:
-    page = _titled(advice.title, fmt)
+    page = titled(advice.title, fmt)
     bottom = fmt.height_mm - fmt.margin_mm
     title = advice.title
     indent = 3.0 if advice.points else 0.0
     for text in advice.paragraphs:
         lines = wrap(text, page.width_mm - indent, fmt.body_pt)
         if page.y_mm + len(lines) * fmt.leading * fmt.body_pt * POINT_MM > bottom + 1.0:
-            yield _scene(page, fmt, title)
-            page, title = _titled(advice.title, fmt), ""
+            yield finished(page, fmt, title)
+            page, title = titled(advice.title, fmt), ""
         if advice.points:
             middle = page.y_mm + cap_height_mm(fmt.body_pt) / 2
             page.add(Disc(page.x_mm + 0.8, middle, 0.7, fill=NAVY))
         page.text(text, fmt.body_pt, indent_mm=indent)
         page.space(1.3)
-    yield _scene(page, fmt, title)
+    yield finished(page, fmt, title)
 
 
 def _opener(opener: Opener, fmt: Format) -> Iterator[Scene]:
@@ -176,7 +169,7 @@ def _opener(opener: Opener, fmt: Format) -> Iterator[Scene]:
     A leave too long to stand beside its call stands above it.
     """
     row_mm = 1.6 * fmt.body_pt * POINT_MM
-    page, title = _titled(opener.title, fmt), opener.title
+    page, title = titled(opener.title, fmt), opener.title
     page.text(opener.intro, fmt.body_pt)
     page.space(2.4)
     call_at = 0.64 * page.width_mm
@@ -184,8 +177,8 @@ def _opener(opener: Opener, fmt: Format) -> Iterator[Scene]:
         room = call_at - width_mm(call, fmt.body_pt) - _APART_MM
         above = not fits(name, room, fmt.body_pt, Weight.BOLD)
         if page.y_mm + (2 if above else 1) * row_mm > fmt.height_mm - fmt.margin_mm:
-            yield _scene(page, fmt, title)
-            page, title = _titled(opener.title, fmt), ""
+            yield finished(page, fmt, title)
+            page, title = titled(opener.title, fmt), ""
         name_cell = (0.0, name, Align.START, Weight.BOLD)
         figures = [
             (call_at, call, Align.END, Weight.REGULAR),
@@ -195,7 +188,7 @@ def _opener(opener: Opener, fmt: Format) -> Iterator[Scene]:
             top = page.y_mm
             page.row(cells, fmt.body_pt)
             page.y_mm = top + row_mm
-    yield _scene(page, fmt, title)
+    yield finished(page, fmt, title)
 
 
 def _table(table: Table, fmt: Format) -> Iterator[Scene]:
@@ -207,7 +200,7 @@ def _table(table: Table, fmt: Format) -> Iterator[Scene]:
     rest = list(table.rows)
     title = table.title
     while rest or title:
-        page = _titled(table.title, fmt)
+        page = titled(table.title, fmt)
         room = fmt.height_mm - fmt.margin_mm - page.y_mm - _around_rows_mm(page, table, fmt)
         count, high = 0, 0.0
         while count < len(rest):
@@ -217,7 +210,7 @@ def _table(table: Table, fmt: Format) -> Iterator[Scene]:
             count += 1
         _table_rows(page, table, rest[:count], row_mm, fmt)
         rest = rest[count:]
-        yield _scene(page, fmt, title)
+        yield finished(page, fmt, title)
         title = ""
 
 
@@ -284,7 +277,7 @@ def _assumptions(content: Assumptions, fmt: Format) -> Iterator[Scene]:
     size, title = fmt.label_pt, content.title
     bottom = fmt.height_mm - fmt.margin_mm
     line_mm = fmt.leading * size * POINT_MM
-    page = _titled(content.title, fmt)
+    page = titled(content.title, fmt)
     page.text(content.intro, size, colour=GREY)
     page.space(1.8)
     rows = [row for _, section in content.sections for row in section]
@@ -292,19 +285,19 @@ def _assumptions(content: Assumptions, fmt: Format) -> Iterator[Scene]:
     for heading, section in content.sections:
         # A section that does not fit whole begins a new page.
         if page.y_mm + line_mm * (len(section) + 1) > bottom:
-            yield _scene(page, fmt, title)
-            page, title = _titled(content.title, fmt), ""
+            yield finished(page, fmt, title)
+            page, title = titled(content.title, fmt), ""
         page.text(heading, size, Weight.MEDIUM, colour=NAVY)
         for row in section:
             _assumption(page, row, origin_mm, size)
         page.space(2.2)
     for note in content.notes:
         if page.y_mm + page.height_of(note, size) > bottom + 1.0:
-            yield _scene(page, fmt, title)
-            page, title = _titled(content.title, fmt), ""
+            yield finished(page, fmt, title)
+            page, title = titled(content.title, fmt), ""
         page.text(note, size)
         page.space(1.2)
-    yield _scene(page, fmt, title)
+    yield finished(page, fmt, title)
 
 
 def _assumption(page: Column, row: Assumption, origin_mm: float, size: float) -> None:
@@ -331,7 +324,7 @@ def _tally(tally: Tally, fmt: Format) -> Iterator[Scene]:
     rest, title = list(tally.leaves), tally.title
     row_mm = 2.1 * fmt.body_pt * POINT_MM
     while rest or title:
-        page = _titled(tally.title, fmt)
+        page = titled(tally.title, fmt)
         page.text(tally.intro, fmt.label_pt, colour=GREY)
         page.space(2.4)
         page.row([(0.0, tally.date, Align.START, Weight.MEDIUM)], fmt.label_pt, colour=NAVY)
@@ -343,7 +336,7 @@ def _tally(tally: Tally, fmt: Format) -> Iterator[Scene]:
         count = max(1, int(room / row_mm))
         _tally_rows(page, rest[:count], row_mm, fmt)
         rest = rest[count:]
-        yield _scene(page, fmt, title)
+        yield finished(page, fmt, title)
         title = ""
 
 

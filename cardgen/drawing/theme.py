@@ -16,6 +16,10 @@ VERMILION = "#B5450F"
 SKY = "#4A98C9"
 MIST = "#E3EFF6"
 """Sky thinned to a tint, for areas behind the drawing."""
+OIL_SOME, OIL_MUCH = "#EDF4F9", "#D6E6F1"
+"""Oil on the lane, and more of it: sky thinned until what is drawn on it keeps its contrast."""
+GUTTER = "#CFD2D6"
+"""Beside the lane; grey, so that it is not taken for oil."""
 GREY = "#5A6068"
 """Text of the second rank; contrast 6.3."""
 WHITE = "#FFFFFF"
@@ -30,6 +34,11 @@ ARROW = Stroke(GREY, 0.5 * POINT_MM)
 WALK = Stroke(NAVY, 0.8 * POINT_MM, dash_mm=(1.0, 0.8))
 FOOT = Stroke(NAVY, 0.9 * POINT_MM)
 PATH = Stroke(VERMILION, 1.5 * POINT_MM, round_ends=True)
+SKID = Stroke(VERMILION, 1.5 * POINT_MM, dash_mm=(2.2, 0.8))
+"""Where a hooking ball slides on oil: broken, as its hold on the lane is."""
+HOOK = Stroke(VERMILION, 2.6 * POINT_MM, round_ends=True)
+"""Where it slides on the dry lane and turns."""
+BREAKPOINT = Stroke(INK, 0.7 * POINT_MM)
 BALL = Stroke(VERMILION, 0.9 * POINT_MM)
 RULE = Stroke(SKY, 0.5 * POINT_MM)
 

@@ -22,8 +22,9 @@ from cardgen.cards.booklet import (
     booklet_of,
     cards_of,
 )
+from cardgen.cards.strike import FeetTable, Moves
 from cardgen.cards.table import Row, Table, record_of, table_of
-from cardgen.lane.rack import SINGLE_PINS, Leave, LeaveKind
+from cardgen.lane.rack import FULL_RACK, SINGLE_PINS, Leave, LeaveKind
 from cardgen.press import Job, job_of
 from cardgen.targeting.chart import Chart
 from cardgen.targeting.line import Alternative, Line, Play
@@ -50,6 +51,13 @@ balls:
     {cover: reactive, weight_lb: 15, speed_mph: 16, rev_rpm: 300, rotation_deg: 45, tilt_deg: 13}
 lane:
   oil_ft: 41
+  oil_ml: 24
+  ratio: 9
+  outer_boards: 6
+  taper_ft: 7
+  games: 4
+  slope_in: 0.02
+  doubt: {oil_percent: 10, friction_percent: 15, games: 1}
   friction: {oil: 0.05, plastic: 0.13, reactive: 0.21}
   arrows_ft: [12.5, 13.5, 14.5, 15.5, 14.5, 13.5, 12.5]
 """
@@ -61,12 +69,12 @@ known_lines:
 LINE_KEYS = [
     *("leave", "name", "kind", "ball", "stand", "target", "laydown", "arrive", "entry_deg"),
     *("make", "doubt", "estimate", "count", "room_left", "room_right", "reaches", "hit", "others"),
-    *("imagine", "play", "other", "source"),
+    *("imagine", "play", "other", "other_ball", "breakpoint", "hooks", "rolls", "source"),
 ]
 
 
 def booklet(job: Job, date: str = "") -> Booklet:
-    return booklet_of(job.loaded, job.chart, job.words, stretch=8.0, date=date)
+    return booklet_of(job.loaded, job.chart, job.words, stretch=8.0, strike=job.strike(), date=date)
 
 
 def rows(job: Job) -> dict[str, Assumption]:
@@ -87,6 +95,8 @@ OF_KIND = {
 
 
 def section(line: Line) -> str:
+    if line.leave == FULL_RACK:
+        return "strike"
     return "Take the count" if line.play is Play.COUNT else OF_KIND[line.leave.kind]
 
 
@@ -111,7 +121,7 @@ def test_a_booklet_goes_from_the_cover_to_the_cautions(demos: dict[str, Job]) ->
     for job in demos.values():
         lines = job.chart.lines
         pages = booklet(job).pages
-        order: list[type[object]] = [Cover, Guide, Advice]
+        order: list[type[object]] = [Cover, Guide, Advice, Face, Back, Moves, FeetTable]
         for title in SECTIONS:
             count = sum(section(line) == title for line in lines)
             order += [Opener, *[Face, Back] * count] if count else []
@@ -120,8 +130,9 @@ def test_a_booklet_goes_from_the_cover_to_the_cautions(demos: dict[str, Job]) ->
         faces = [page.card.leave for page in pages if isinstance(page, Face)]
         backs = [page.card.leave for page in pages if isinstance(page, Back)]
         assert faces == backs == [line.leave for line in lines]
-        assert set(faces[:10]) == set(SINGLE_PINS)
-        assert len(faces) == len(set(faces)) >= 30
+        assert faces[0] == FULL_RACK
+        assert set(faces[1:11]) == set(SINGLE_PINS)
+        assert len(faces) == len(set(faces)) >= 31
 
 
 def test_every_section_is_opened_once_before_its_cards(demos: dict[str, Job]) -> None:
@@ -134,9 +145,10 @@ def test_every_section_is_opened_once_before_its_cards(demos: dict[str, Job]) ->
             assert all(opener.intro for opener in found)
             listed = [name for opener in found for name, _, _ in opener.rows]
             deck = cards_of(chart, job.words)
-            # Every line in one opener, in the order of the cards, and only its own section's.
-            assert listed == [card.name for card in deck.cards]
-            sections = dict(zip(listed, map(section, chart.lines), strict=True))
+            # Every spare in one opener, in the order of the cards, and only its own section's.
+            spares = [line for line in chart.lines if line.leave != FULL_RACK]
+            assert listed == [card.name for card in deck.cards if card.leave != FULL_RACK]
+            sections = dict(zip(listed, map(section, spares), strict=True))
             for opener in found:
                 assert {sections[name] for name, _, _ in opener.rows} == {opener.title}
                 place = pages.index(opener)
@@ -163,9 +175,9 @@ def test_own_leaves_come_in_their_sections_after_the_single_pins(job_from: JobFr
     job = job_from(LEAST + KNOWN)
     deck = cards_of(job.chart, job.words)
     leaves = [card.leave for card in deck.cards]
-    assert set(leaves[:10]) == set(SINGLE_PINS)
+    assert set(leaves[1:11]) == set(SINGLE_PINS)
     assert leaves.count(Leave.of(3, 10)) == 1
-    assert 30 <= len(leaves) <= 31
+    assert 31 <= len(leaves) <= 32
     assert {card.leave for card in deck.cards if card.own} == {Leave.of(10), Leave.of(3, 10)}
     assert deck.title == "Spare cards for Demo"
 
@@ -250,7 +262,8 @@ def test_the_guide_explains_the_corner_pin_on_the_ball_side(demos: dict[str, Job
         assert isinstance(advice, Advice)
         side = demos[name].chart.bowler.hand.value
         assert f"Count boards from the {side} edge" in advice.paragraphs[0]
-        assert "8 times too wide" in advice.paragraphs[3]
+        assert "8 times too wide" in advice.paragraphs[2]
+        assert "The tint is oil" in advice.paragraphs[3]
 
 
 def test_the_guide_explains_a_ball_that_comes_to_its_pin(job_from: JobFrom) -> None:
@@ -271,16 +284,17 @@ def test_a_profile_of_name_and_hand_rests_on_defaults(job_from: JobFrom) -> None
     found = rows(job_from(LEAST))
     assert {row.origin for row in found.values()} == {"default"}
     assert all(row.is_default for row in found.values())
-    assert len(found) == 19
+    assert len(found) == 25
 
 
 def test_a_profile_that_states_everything_rests_on_itself(job_from: JobFrom) -> None:
     found = rows(job_from(EVERYTHING + 'known_lines: [{leave: "10", stand: 34, target: 21}]\n'))
     fitted = {"Start behind foul line", "Slide foot to ball", "Walk along the line"}
     assert {label for label, row in found.items() if row.origin == "fitted"} == fitted
+    favourite = found.pop("Favourite target")
+    assert (favourite.value, favourite.origin) == ("board 21", "your lines")
     assert {row.origin for label, row in found.items() if label not in fitted} == {"yours"}
     assert not any(row.is_default for row in found.values())
-    assert found["Target looked at by choice"].value == "board 21"
 
 
 def test_what_is_stated_is_yours_one_by_one(job_from: JobFrom) -> None:
@@ -288,10 +302,14 @@ def test_what_is_stated_is_yours_one_by_one(job_from: JobFrom) -> None:
         job_from(LEAST + "stand: {walk: 0.8}\nlane: {oil_ft: 38}\nspread: {angle_deg: 0.4}\n")
     )
     assert {label for label, row in found.items() if row.origin == "yours"} == {
-        *("Walk along the line", "Oil on the lane", "Spread of direction")
+        *("Walk along the line", "Spread of direction")
+    }
+    # How far the oil reaches is said, how much there is not.
+    assert {label for label, row in found.items() if row.origin == "partly yours"} == {
+        "Oil on the lane"
     }
     assert found["Walk along the line"].value == "80 %"
-    assert found["Oil on the lane"].value == "38 ft"
+    assert found["Oil on the lane"].value == "38 ft, 25 ml"
 
 
 def test_the_fit_is_told_where_there_is_one(demos: dict[str, Job]) -> None:
@@ -343,9 +361,9 @@ def test_rough_chances_are_explained_where_there_are_some(
 def test_single_pins_alone_need_no_word_on_simulation(demos: dict[str, Job]) -> None:
     job = demos["wren-skobernik"]
     singles = tuple(line for line in job.chart.lines if len(line.leave) == 1)
-    assert notes_of(with_chart(job, replace(job.chart, lines=singles))) == [
-        "A single pin counts as made when the ball touches it before the gutter."
-    ]
+    lanes, pins = notes_of(with_chart(job, replace(job.chart, lines=singles)))
+    assert lanes.startswith("Chances of spares are averages over lanes")
+    assert [pins] == ["A single pin counts as made when the ball touches it before the gutter."]
 
 
 def test_the_first_ball_that_orders_the_leaves_is_told(demos: dict[str, Job]) -> None:
@@ -380,7 +398,7 @@ def test_the_table_has_a_row_for_each_line(job_from: JobFrom) -> None:
     rows = {row.leave: row for row in table.rows}
     split, ten = rows["3-10"], rows["10 pin"]
     assert (split.stand, split.target, split.ball) == ("31", "20½", "spare")
-    assert re.fullmatch(r"(~\d+|<5)\*?", split.chance)
+    assert re.fullmatch(r"(~\d+|<1)\*?", split.chance)
     assert split.own
     assert (ten.stand, ten.target, ten.own) == ("34", "21", True)
     assert 1 <= int(ten.chance) <= 99
@@ -423,7 +441,8 @@ def test_the_table_gives_room_to_miss_or_the_pins_to_take(demos: dict[str, Job])
 def test_the_record_for_scripts_has_its_agreed_form(hand: str, job_from: JobFrom) -> None:
     job = job_from(f"bowler: Demo\nhand: {hand}\n{KNOWN}")
     record = json.loads(json.dumps(record_of(job.chart, job.words)))
-    assert list(record) == ["bowler", "hand", "lines", "unanswered"]
+    assert list(record) == ["bowler", "hand", "lines", "strike", "unanswered"]
+    assert record["strike"] is None  # not asked for
     assert (record["bowler"], record["hand"]) == ("Demo", hand)
     assert [line["leave"] for line in record["lines"]] == [
         list(line.leave) for line in job.chart.lines
@@ -477,6 +496,17 @@ def check_line(line: dict[str, Any]) -> None:
     if line["other"] is not None:
         assert list(line["other"]) == ["ball", "stand", "target", "make", "count"]
         check_call(line["other"])
+    if line["other_ball"] is not None:
+        keys = ["ball", "stand", "target", "make", "count", "price", "price_drier"]
+        assert list(line["other_ball"]) == keys
+        assert line["other_ball"]["ball"] != line["ball"]
+        check_call(line["other_ball"])
+        told = line["other_ball"]
+        assert told["price"] == pytest.approx(line["make"] - told["make"], abs=2e-3)
+    for spot in (line["breakpoint"], line["hooks"], line["rolls"]):
+        if spot is not None:
+            assert list(spot) == ["board", "feet"]
+            assert 0 < spot["feet"] < 63
 
 
 def check_call(line: dict[str, Any]) -> None:
@@ -535,3 +565,22 @@ def test_a_card_set_comes_with_its_key_and_the_cautions(demos: dict[str, Job]) -
         care = " ".join(deck.care.paragraphs)
         for said in ("foul line", "medical professional", "centre’s rules", "certified coach"):
             assert said in care
+
+
+def test_the_oil_is_told_by_its_shape_or_by_the_load_sheet(job_from: JobFrom) -> None:
+    shaped = rows(job_from(LEAST))
+    assert shaped["Oil on the lane"].value == "40 ft, 25 ml"
+    assert shaped["Oil ratio, middle to outside"].value == "10 to 1"
+    assert shaped["The lane may be off by"].value == "25 % oil, 25 % friction, 2 games"
+    assert not [label for label in shaped if "Slope" in label]
+    sheet = "{microlitres: 40, forward: [{boards: [2, 38], passes: 3, to_ft: 20}]}"
+    laid = rows(job_from(LEAST + f"lane: {{oil_ft: 36, slope_in: 0.02, load_sheet: {sheet}}}\n"))
+    # 37 boards, three passes of 40 microlitres each.
+    assert laid["Oil on the lane"].value == "36 ft, 4.44 ml"
+    assert laid["Oil on the lane"].origin == "yours"
+    assert laid["Slope, right edge lower by"].value == "0.02 in"
+    assert not {
+        "Oil ratio, middle to outside",
+        "Boards of outside oil",
+        "Oil thins out over",
+    } & set(laid)

@@ -25,12 +25,13 @@ from cardgen.targeting.sections import Section
 PACKAGE = Path(cardgen.__file__).parent
 FAMILIES = {
     "leaves": None,
-    "kinds": {kind.value for kind in LeaveKind},
+    "kinds": {kind.value for kind in LeaveKind} | {"strike"},
     "covers": set(get_args(Cover)),
     "reasons": {reason.value for reason in Reason},
-    "sections": {section.value for section in Section},
-    "section_intros": {section.value for section in Section},
-    "action": {hit.value for hit in Hit} | {f"by_{how.value}" for how in How},
+    # A strike line opens itself.
+    "sections": {section.value for section in Section} - {"strike"},
+    "section_intros": {section.value for section in Section} - {"strike"},
+    "action": {hit.value for hit in Hit} | {f"by_{how.value}" for how in How} | {"pocket"},
 }
 """Keys whose last part is a value of the program; which of them a chart meets depends on it."""
 
@@ -51,6 +52,7 @@ bowler: Demo
 hand: left
 spread: {angle_deg: 0.05, laydown_boards: 0.1, speed_mph: 0.1, rev_percent: 1}
 balls: {spare: {cover: reactive, rev_rpm: 500, rotation_deg: 80}}
+lane: {slope_in: 0.02}
 """
 
 

@@ -15,8 +15,10 @@ from cardgen.drawing.theme import A7, ID_1
 from cardgen.press import Job
 
 INKS = {"ink": theme.INK, "navy": theme.NAVY, "vermilion": theme.VERMILION, "sky": theme.SKY}
-PALETTE = {*INKS.values(), theme.GREY, theme.MIST, theme.WHITE}
-PATH_NAMES = {"path", "path-at-pins", "laydown", "ball"}
+TINTS = {theme.MIST, theme.OIL_SOME, theme.OIL_MUCH, theme.GUTTER}
+PALETTE = {*INKS.values(), *TINTS, theme.GREY, theme.WHITE}
+PATH_PARTS = {"path", "path-skid", "path-hook", "path-roll", "path-at-pins"}
+PATH_NAMES = {*PATH_PARTS, "laydown", "ball"}
 
 # Machado, Oliveira & Fernandes (2009), A Physiologically-based Model for Simulation of Color Vision
 # Deficiency, IEEE TVCG 15(6), severity 1.0, for linear RGB. The numbers are from memory.
@@ -119,18 +121,52 @@ def test_contrast_is_what_the_theme_says() -> None:
 
 
 def test_path_and_walk_differ_without_colour(scenes: list[Scene]) -> None:
-    paths, walks = set(), set()
+    paths: dict[str, set[Stroke]] = {}
+    walks = set()
     for scene in scenes:
         for item, _ in scene.walk():
             if isinstance(item, Polyline) and item.name.startswith("path"):
-                paths.add(item.stroke)
+                assert item.stroke is not None
+                paths.setdefault(item.name, set()).add(item.stroke)
             elif isinstance(item, Line) and item.name == "walk":
                 walks.add(item.stroke)
-    ((path,), (walk,)) = paths, walks
-    assert path is not None
-    assert not path.dash_mm
+    (walk,) = walks
+    assert set(paths) == PATH_PARTS
+    looks = {name: stroke for name, (stroke,) in paths.items()}
+    skid, hook = looks.pop("path-skid"), looks.pop("path-hook")
+    (plain,) = set(looks.values())
+    assert not plain.dash_mm
     assert walk.dash_mm
-    assert path.width_mm > 1.5 * walk.width_mm
+    assert plain.width_mm > 1.5 * walk.width_mm
+    # Skid, hook and roll: broken, heavy, plain.
+    assert skid.dash_mm
+    assert not hook.dash_mm
+    assert hook.width_mm > 1.5 * plain.width_mm
+    assert skid.dash_mm[0] > 2 * walk.dash_mm[0]
+    assert skid.width_mm > 1.5 * walk.width_mm
+
+
+def contrast(one: str, other: str) -> float:
+    """Return the contrast ratio of two colours (WCAG 2.2)."""
+    on_white = sorted((contrast_on_white(one), contrast_on_white(other)))
+    return on_white[1] / on_white[0]
+
+
+def test_what_is_drawn_on_a_tint_keeps_its_contrast() -> None:
+    # WCAG 2.2: 4.5 to 1 for text (1.4.3), 3 to 1 for what a picture needs to be understood (1.4.11)
+    for tint in TINTS:
+        # In the gutter stand feet and the oil's name, in ink.
+        greys = set() if tint == theme.GUTTER else {theme.GREY}
+        for text in {theme.INK, theme.NAVY, *greys}:
+            assert contrast(text, tint) >= 4.5
+        assert contrast(theme.VERMILION, tint) >= 3
+
+
+def test_oil_gutter_and_bare_lane_are_told_apart_in_grey() -> None:
+    # Lightness alone, CIE 1976 L*: two just noticeable differences at least between neighbours.
+    lightness = [lab(linear(c))[0] for c in (theme.WHITE, theme.OIL_SOME, theme.OIL_MUCH)]
+    assert np.all(np.diff(lightness) < -2)
+    assert lab(linear(theme.GUTTER))[0] < lightness[2] - 5
 
 
 def test_ball_pins_and_feet_differ_without_colour(scenes: list[Scene]) -> None:

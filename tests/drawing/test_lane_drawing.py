@@ -31,7 +31,7 @@ from cardgen.drawing.scene import (
 )
 from cardgen.drawing.theme import FORMATS, Format
 from cardgen.lane.geometry import Hand
-from cardgen.lane.rack import Leave, mirrored_pin
+from cardgen.lane.rack import FULL_RACK, Leave, mirrored_pin
 from cardgen.press import Job
 from cardgen.profile.bowler import Bowler
 from cardgen.targeting.chart import Chart, chart_for
@@ -94,6 +94,12 @@ class Ruler:
 
     def discs(self, name: str) -> list[Point]:
         return [t.point(i.x_mm, i.y_mm) for i, t in self.named.get(name, []) if isinstance(i, Disc)]
+
+    def path(self) -> list[Point]:
+        """Return the path before the pins' panel, skid, hook and roll put together."""
+        parts = ("path", "path-skid", "path-hook", "path-roll")
+        found = [point for name in parts if name in self.named for point in self.points(name)]
+        return list(dict.fromkeys(found))  # a part begins where the one before it ends
 
     def points(self, name: str) -> list[Point]:
         ((item, to_page),) = self.named[name]
@@ -159,7 +165,7 @@ def test_the_target_points_to_its_board_on_the_chevron(drawn: list[Drawn]) -> No
 def test_the_path_goes_over_the_target(drawn: list[Drawn]) -> None:
     for one in drawn:
         tip = min(one.ruler.points("target"), key=lambda p: p[1])
-        path = one.ruler.points("path")
+        path = one.ruler.path()
         off = min(to_segment(tip, a, b) for a, b in pairwise(path))
         assert off < CLOSE_MM, one.line.leave
 
@@ -167,7 +173,7 @@ def test_the_path_goes_over_the_target(drawn: list[Drawn]) -> None:
 def test_the_targets_number_is_on_the_side_that_the_path_leaves_free(drawn: list[Drawn]) -> None:
     for one in drawn:
         tip = min(one.ruler.points("target"), key=lambda p: p[1])
-        beyond = [x for x, y in one.ruler.points("path") if tip[1] - 8 < y < tip[1] - 2]
+        beyond = [x for x, y in one.ruler.path() if tip[1] - 8 < y < tip[1] - 2]
         ((number, to_page),) = one.ruler.named["target-label"]
         assert isinstance(number, Text)
         side = to_page.point(number.x_mm, number.y_mm)[0] - tip[0]
@@ -198,7 +204,7 @@ def test_the_ball_is_set_down_on_the_foul_line(drawn: list[Drawn]) -> None:
         x, y = one.ruler.disc("laydown")
         assert y == pytest.approx(one.ruler.foul_y, abs=CLOSE_MM)
         assert x == pytest.approx(one.ruler.board_x(one.line.laydown), abs=CLOSE_MM)
-        assert math.dist(one.ruler.points("path")[0], (x, y)) < CLOSE_MM
+        assert math.dist(one.ruler.path()[0], (x, y)) < CLOSE_MM
 
 
 def test_the_ball_touches_the_first_pin_at_true_scale(drawn: list[Drawn]) -> None:
@@ -236,7 +242,7 @@ def spots(ruler: Ruler) -> dict[int, Point]:
 def test_standing_pins_are_solid_and_fallen_ones_open(drawn: list[Drawn]) -> None:
     for one in drawn:
         ruler, leave = one.ruler, one.line.leave
-        standing, fallen = ruler.named["standing-pin"], ruler.named["fallen-pin"]
+        standing, fallen = ruler.named["standing-pin"], ruler.named.get("fallen-pin", [])
         assert len(standing) == len(leave)
         assert all(isinstance(i, Disc) and i.fill is not None for i, _ in standing)
         assert len(fallen) == 10 - len(leave) - (one.line.imagine is not None)
@@ -434,7 +440,114 @@ def test_the_guide_points_at_what_it_explains(
         assert math.dist(leaders[2][0], laydown) < 2.0
         target = ruler.points("target")
         assert min(x for x, _ in target) <= leaders[3][0][0] <= max(x for x, _ in target)
-        path = ruler.points("path")
+        path = ruler.path()
         near = min(to_segment(leaders[4][0], a, b) for a, b in pairwise(path))
         assert near < CLOSE_MM
         assert min(math.dist(leaders[5][0], p) for p in ruler.discs("fallen-pin")) < CLOSE_MM
+
+
+# --- Oil, and what a hooking ball does
+
+
+HOOKING = "balls: {spare: {cover: reactive, rev_rpm: 350, rotation_deg: 60}}\n"
+
+
+def ruler_of(job: Job, leave: Leave, fmt: str = "a7") -> tuple[ChartLine, Ruler]:
+    line = next(line for line in job.chart.lines if line.leave == leave)
+    scene = face_scene(card_of(line, job.chart, job.words), FORMATS[fmt])
+    return line, Ruler.of(scene, job.chart.bowler.hand)
+
+
+@pytest.mark.parametrize("fmt", FORMATS)
+@pytest.mark.parametrize("hand", list(Hand))
+@pytest.mark.parametrize("oil_ft", [35, 41.5, 45])
+def test_the_tint_reaches_as_far_as_the_oil(
+    hand: Hand, oil_ft: float, fmt: str, job_from: Callable[[str], Job]
+) -> None:
+    job = job_from(f"bowler: Demo\nhand: {hand.value}\nlane: {{oil_ft: {oil_ft}, games: 9}}\n")
+    _, ruler = ruler_of(job, Leave.of(5), fmt)
+    tint = ruler.points("oil")
+    xs, ys = [x for x, _ in tint], [y for _, y in tint]
+    assert min(xs) == pytest.approx(ruler.left, abs=CLOSE_MM)
+    assert max(xs) == pytest.approx(ruler.right, abs=CLOSE_MM)
+    assert max(ys) == pytest.approx(ruler.foul_y, abs=CLOSE_MM)
+    # The last two feet of a taper hold hardly any oil, and the tint may leave them out.
+    end = ruler.lane_y(oil_ft)
+    assert end - CLOSE_MM <= min(ys) <= end + 2.1 * ruler.mm_per_ft
+    # More oil in the middle, and not so far.
+    inner = ruler.points("oil-much")
+    assert ruler.left < min(x for x, _ in inner) < max(x for x, _ in inner) < ruler.right
+    assert min(y for _, y in inner) > min(ys)
+    # Its end is told beside it, in feet, in the gutter on the ball's side.
+    name, feet = (item for item, _ in ruler.named["oil-label"])
+    assert isinstance(name, Text)
+    assert isinstance(feet, Text)
+    assert (name.text, feet.text) == ("oil", f"{oil_ft:g}'")
+    side = 1 if hand is Hand.RIGHT else -1
+    label_x = ruler.named["oil-label"][0][1].point(name.x_mm, 0)[0]
+    assert side * (label_x - (ruler.right if hand is Hand.RIGHT else ruler.left)) > 0
+    ((tick, to_page),) = ruler.named["oil-end"]
+    assert isinstance(tick, Line)
+    assert to_page.point(tick.x1_mm, tick.y1_mm)[1] == pytest.approx(end, abs=CLOSE_MM)
+
+
+def test_a_lane_without_oil_has_no_tint_and_no_label(job_from: Callable[[str], Job]) -> None:
+    job = job_from("bowler: Demo\nhand: right\nlane: {oil_ft: 0}\n")
+    _, ruler = ruler_of(job, Leave.of(5))
+    assert not {"oil", "oil-much", "oil-label", "oil-end"} & set(ruler.named)
+
+
+def test_oil_on_one_side_is_drawn_on_that_side(job_from: Callable[[str], Job]) -> None:
+    sheet = "lane: {games: 0, load_sheet: {forward: [{boards: [2, 12], passes: 2, to_ft: 20}]}}\n"
+    for hand in Hand:
+        job = job_from(f"bowler: Demo\nhand: {hand.value}\n{sheet}")
+        _, ruler = ruler_of(job, Leave.of(5))
+        oiled = [x for x, y in ruler.points("oil") if y < ruler.foul_y - 1]
+        # Load sheets count from the right for everybody.
+        assert min(oiled) > (ruler.left + ruler.right) / 2
+
+
+@pytest.mark.parametrize("hand", list(Hand))
+def test_a_hooking_path_shows_skid_hook_and_roll_one_after_the_other(
+    hand: Hand, job_from: Callable[[str], Job]
+) -> None:
+    job = job_from(f"bowler: Demo\nhand: {hand.value}\n{HOOKING}")
+    line, ruler = ruler_of(job, Leave.of(5))
+    trace = line.trace
+    assert trace.hooks is not None
+    assert trace.rolls is not None
+    skid, hook, roll = (ruler.points(f"path-{part}") for part in ("skid", "hook", "roll"))
+    assert skid[0][1] == pytest.approx(ruler.foul_y, abs=CLOSE_MM)
+    for before, after, spot in ((skid, hook, trace.hooks), (hook, roll, trace.rolls)):
+        assert math.dist(before[-1], after[0]) < CLOSE_MM
+        assert after[0][1] == pytest.approx(ruler.lane_y(spot.y_m / 0.3048), abs=CLOSE_MM)
+    assert "path" not in ruler.named
+
+
+def test_a_flat_ball_has_one_plain_path(job_from: Callable[[str], Job]) -> None:
+    _, ruler = ruler_of(job_from("bowler: Demo\nhand: right\n"), Leave.of(10))
+    assert "path" in ruler.named
+    assert not {"path-skid", "path-hook", "path-roll", "breakpoint"} & set(ruler.named)
+
+
+@pytest.mark.parametrize("hand", list(Hand))
+@pytest.mark.parametrize("fmt", FORMATS)
+def test_the_breakpoint_is_barred_on_the_path_and_numbered(
+    hand: Hand, fmt: str, job_from: Callable[[str], Job]
+) -> None:
+    job = job_from(f"bowler: Demo\nhand: {hand.value}\n")
+    line, ruler = ruler_of(job, FULL_RACK, fmt)
+    spot = line.trace.breakpoint
+    assert spot is not None
+    ((bar, to_page),) = ruler.named["breakpoint"]
+    assert isinstance(bar, Line)
+    ends = [to_page.point(bar.x1_mm, bar.y1_mm), to_page.point(bar.x2_mm, bar.y2_mm)]
+    middle = ((ends[0][0] + ends[1][0]) / 2, ends[0][1])
+    assert min(to_segment(middle, a, b) for a, b in pairwise(ruler.path())) < CLOSE_MM
+    # It is the path's outermost point, towards the ball's side.
+    outermost = (max if hand is Hand.RIGHT else min)(x for x, _ in ruler.path())
+    assert middle[0] == pytest.approx(outermost, abs=CLOSE_MM)
+    ((number, _),) = ruler.named["breakpoint-label"]
+    assert isinstance(number, Text)
+    board = float(number.text)
+    assert middle[0] == pytest.approx(ruler.board_x(board), abs=0.51 * ruler.mm_per_in * 1.07)

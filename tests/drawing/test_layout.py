@@ -277,7 +277,7 @@ def test_the_checks_would_notice(pages: dict[str, list[Scene]]) -> None:
     assert overlaps(replace(scene, items=(*scene.items, shifted)))
     assert outside_safe(replace(scene, items=(*scene.items, replace(title, x_mm=1.0))))
     number = next(item for item, _ in texts_of(scene) if item.name == "target-label")
-    path = next((i, t) for i, t in scene.walk() if getattr(i, "name", "") == "path")
+    path = next((i, t) for i, t in scene.walk() if getattr(i, "name", "") == "path-skid")
     x, y = path[1].point(*path[0].points_mm[5])  # type: ignore[union-attr]  # a polyline by name
     assert crossings(
         replace(
@@ -291,7 +291,7 @@ def test_type_is_no_smaller_than_its_tier(pages: dict[str, list[Scene]], kind: s
     # Legge & Bigelow (2011), J. Vision 11(5):8: fluent reading at 40 cm wants an x-height of
     # 1.4 mm, which this family has at 7.5 pt; marks that are looked up, not read, may be 6 pt
     # (common practice in print, no source).
-    ticks = {"10", "20", "30", "15'", "30'", "45'"}
+    ticks = {"10", "20", "30", "15'", "30'", "45'", "oil"}
     for scene in pages[kind]:
         for item, _ in texts_of(scene):
             is_tick = item.text in ticks or item.name == "folio" or item.text[:1].isdigit()
@@ -512,7 +512,11 @@ def test_the_fullest_front_has_room_for_all_it_says(
         for text in ("Imagine the 10 pin", "Your own line", "34½", "18½"):
             assert text in said
         # The spot to roll over goes with the target, before the ball.
-        assert order.index("18½") < order.index("Imagine the 10 pin") < order.index("Spare ball")
+        assert (
+            order.index("18½")
+            < order.index("Imagine the 10 pin")
+            < order.index(f"{line.ball.title()} ball")
+        )
 
 
 @pytest.mark.parametrize("fmt", [A7, ID_1], ids=lambda fmt: fmt.name)
