@@ -20,8 +20,6 @@ TYPICAL_PINS = 8.0
 _NEAR_BOARDS = 0.5
 """A wild bowler's strikes would peak between the two pockets, but nobody aims there (common
 practice, no source)."""
-_OUTERMOST_BOARD = 3.5
-"""Nobody plays a strike line nearer to the gutter, if there is another (an assumption)."""
 
 
 @dataclass(frozen=True)
@@ -74,10 +72,8 @@ def first_ball(bowler: Bowler, arrivals: Arrivals, deck: PinDeck) -> FirstBall |
 
 
 def _to_pocket(arrivals: Arrivals) -> IndexArray:
-    """Return the lines that come to the pocket, those that keep off the gutter if there are any."""
+    """Return the lines that come to the pocket."""
     off = np.abs(x_board(arrivals.x_m[:, arrivals.row(FULL_RACK)]) - POCKET_BOARD)
     near = off <= _NEAR_BOARDS
-    if not near.any():  # stands in whole boards may leave none so near
-        near = off <= 2 * _NEAR_BOARDS
-    inside = near & (x_board(arrivals.x_m).min(axis=1) >= _OUTERMOST_BOARD)
-    return np.flatnonzero(inside if inside.any() else near)
+    # Stands in whole boards may leave none so near.
+    return np.flatnonzero(near if near.any() else off <= 2 * _NEAR_BOARDS)

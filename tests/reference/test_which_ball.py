@@ -50,7 +50,7 @@ def test_single_pins_come_out_for_the_flat_spare_ball(
         for line in lines
     }
     # Dearest in the corner on the ball side, away from which the hook goes.
-    assert max(prices, key=lambda pin: prices[pin]) == 10
+    assert prices[10] == max(prices.values())
     assert prices[10] > 0.3
 
 
