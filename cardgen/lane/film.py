@@ -10,12 +10,12 @@ from typing import TypeAlias
 
 import numpy as np
 
-from cardgen.lane.geometry import BOARD_M, BOARDS, HEAD_PIN_M, FloatArray
+from cardgen.lane.geometry import BOARD_M, BOARDS, CENTRE_BOARD, HEAD_PIN_M, FloatArray
 from cardgen.units import FOOT_M
 
 _CELL_M = 2 * FOOT_M  # along the lane, where the film changes
 _FAR_CELL_M = 4 * FOOT_M  # past the oil, where only carried oil lies
-_RISE_BOARDS = 5  # from the outer film to the middle one (an assumption)
+_RISE_BOARDS = 5  # from the outer film to the middle one, if there is room (an assumption)
 # Wear: shares and places are assumptions.
 _WORN_A_GAME = 0.08  # of the film in the track
 _CARRIED = 0.1  # of what balls pick up: carried past the oil, the rest leaves the lane with them
@@ -39,11 +39,11 @@ class FilmMap:
     film_m: FloatArray
 
     def __post_init__(self) -> None:
-        """Raise ValueError unless the edges rise, the shapes agree and no film is below nought."""
+        """Raise ValueError unless edges rise from nought, shapes agree and no film is below it."""
         if self.film_m.shape != (self.y_edges_m.size - 1, BOARDS):
             raise ValueError(f"film_m has shape {self.film_m.shape}, which does not fit the edges")
-        if not np.all(np.diff(self.y_edges_m) > 0):
-            raise ValueError("the edges of a film rise")
+        if self.y_edges_m[0] != 0 or not np.all(np.diff(self.y_edges_m) > 0):
+            raise ValueError("the edges of a film rise from the foul line on")
         if not np.all(self.film_m >= 0):
             raise ValueError("a film is nought or thicker")
 
@@ -65,7 +65,8 @@ class FilmMap:
             return cls(np.array([0.0, _CELL_M]), np.zeros((1, BOARDS)))
         board = np.arange(1, BOARDS + 1)
         inwards = np.minimum(board, BOARDS + 1 - board) - outer_boards
-        across = 1 / ratio + (1 - 1 / ratio) * np.clip(inwards / (_RISE_BOARDS + 1), 0.0, 1.0)
+        rise = min(_RISE_BOARDS + 1, CENTRE_BOARD - outer_boards)
+        across = 1 / ratio + (1 - 1 / ratio) * np.clip(inwards / rise, 0.0, 1.0)
         even_m = oil_m - min(taper_m, oil_m)
         edges = _edges(even_m, oil_m)
         along = _ramp_mean(edges, even_m, oil_m)
@@ -167,13 +168,12 @@ def _edges(even_m: float, oil_m: float) -> FloatArray:
 
 def _ramp_mean(edges_m: FloatArray, even_m: float, oil_m: float) -> FloatArray:
     """Return the mean (r,) on each stretch of a film that is 1, then falls to 0 at ``oil_m``."""
-
-    def integral(y_m: FloatArray) -> FloatArray:
-        falling = np.clip(y_m, even_m, oil_m) - even_m
-        long_m = max(oil_m - even_m, np.finfo(np.float64).tiny)
-        return np.asarray(np.minimum(y_m, even_m) + falling * (1 - falling / (2 * long_m)))
-
-    mean: FloatArray = np.diff(integral(edges_m)) / np.diff(edges_m)
+    # No difference of integrals: rounding would make the film of a hair's breadth negative.
+    even = np.diff(np.minimum(edges_m, even_m))
+    falling = np.clip(edges_m, even_m, oil_m)
+    long_m = max(oil_m - even_m, np.finfo(np.float64).tiny)
+    height = (oil_m - (falling[:-1] + falling[1:]) / 2) / long_m
+    mean: FloatArray = (even + np.diff(falling) * height) / np.diff(edges_m)
     return mean
 
 
