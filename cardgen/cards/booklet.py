@@ -195,21 +195,11 @@ def booklet_of(
         if section is Section.STRIKE and strike is not None:
             hand = chart.bowler.hand
             pages += [moves_page(strike, hand, words), feet_page(strike, hand, words)]
-    pages += [
-        table_of(chart, words),
-        assumptions_of(loaded, chart, words),
-        Tally(
-            words("tally.title"),
-            words("tally.intro"),
-            words("tally.date"),
-            tuple(
-                leave_label(line.leave, words)
-                for line in practice_order(chart)
-                if line.leave != FULL_RACK
-            ),
-        ),
-        Advice(words("cautions.title"), words.all("cautions.points"), points=True),
-    ]
+    pages += [table_of(chart, words), assumptions_of(loaded, chart, words)]
+    spares = [line.leave for line in practice_order(chart) if line.leave != FULL_RACK]
+    if spares:
+        pages.append(_tally(spares, words))
+    pages.append(Advice(words("cautions.title"), words.all("cautions.points"), points=True))
     return Booklet(
         words("document.booklet", bowler=chart.bowler.name),
         tuple(pages),
@@ -235,6 +225,15 @@ def _opener(section: Section, lines: Sequence[Line], words: Words) -> Opener:
             )
             for line in lines
         ),
+    )
+
+
+def _tally(leaves: Sequence[Leave], words: Words) -> Tally:
+    return Tally(
+        words("tally.title"),
+        words("tally.intro"),
+        words("tally.date"),
+        tuple(leave_label(leave, words) for leave in leaves),
     )
 
 

@@ -12,12 +12,15 @@ from cardgen.targeting.feetmoves import HABITS, FeetMove, HabitMove
 from cardgen.targeting.moves import Fault, Move, Step
 from cardgen.targeting.strike import Strike
 
-_SAME_BOARDS = 0.5  # less than this from the pocket nobody tells from it
+_BACK_BOARDS = 0.75  # a ball so near counts as back, as it does where moves are chosen
 
 
 @dataclass(frozen=True)
 class MoveRow:
-    """A fault, what to move, and what the rule of thumb would do."""
+    """A fault, what to move, and what the rule of thumb would do.
+
+    ``rule`` begins with what the move itself leaves, where that is not the pocket.
+    """
 
     fault: str
     move: str
@@ -80,6 +83,7 @@ def feet_page(strike: Strike, hand: Hand, words: Words) -> FeetTable:
         title=words("strike.feet_title"),
         intro=words(
             "strike.feet_intro",
+            ball=words(f"table.{strike.line.ball}"),
             stand=board_text(strike.line.stand),
             target=board_text(strike.line.target),
         ),
@@ -109,12 +113,18 @@ def _move_row(move: Move, hand: Hand, words: Words) -> MoveRow:
         move=_step(move.rule, hand, words),
         result=_result(move.rule_off_boards, words),
     )
+    if not _is_back(move.off_boards):  # the best there is, and no more is claimed for it
+        rule = f"{_result(move.off_boards, words)} {rule}"
     return MoveRow(words(f"strike.faults.{move.fault.value}"), _step(move.step, hand, words), rule)
+
+
+def _is_back(off_boards: float) -> bool:
+    return abs(off_boards) <= _BACK_BOARDS
 
 
 def _result(off_boards: float, words: Words) -> str:
     """Return how a ball comes in that is off by so much, away from the ball side if positive."""
-    if abs(off_boards) < _SAME_BOARDS:
+    if _is_back(off_boards):
         return words("strike.back")
     key = "strike.still_high" if off_boards > 0 else "strike.still_light"
     return words(key, boards=f"{abs(off_boards):.1f}")

@@ -1,11 +1,14 @@
 """What cards and pages say of the strike line, the other ball, and a path that hooks."""
 
+import json
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
+from cardgen.cards.assumptions import Assumptions
 from cardgen.cards.booklet import booklet_of
 from cardgen.cards.card import Card, card_of
 from cardgen.cards.strike import FeetTable, Moves, feet_page, moves_page
@@ -17,7 +20,7 @@ from cardgen.press import Job, job_of
 from cardgen.targeting.feetmoves import FeetMove, HabitMove
 from cardgen.targeting.line import Alternative, Line, OtherBall
 from cardgen.targeting.moves import Fault, Move, Shift, Step
-from cardgen.targeting.strike import Strike
+from cardgen.targeting.strike import Strike, strike_of
 
 JobFrom = Callable[..., Job]
 LEAST = "bowler: Demo\nhand: right\n"
@@ -26,6 +29,12 @@ LEFT_HANDED = "bowler: Demo\nhand: left\n"
 
 def strike_line(job: Job) -> Line:
     return next(line for line in job.chart.lines if line.leave == FULL_RACK)
+
+
+def strike_in(job: Job) -> Strike:
+    found = job.strike()
+    assert found is not None
+    return found
 
 
 def card_for(job: Job, leave: Leave, **changed: object) -> Card:
@@ -92,7 +101,61 @@ def test_the_page_of_moves_tells_each_fault_its_move_and_the_rules(
     assert "About 1 in 4 of those strike" in page.notes[-1]
     assert "common practice" in page.notes[0]
     fewer = moves_page(replace(strike, moves=strike.moves[3:]), Hand.RIGHT, words)
+    assert len(page.notes) == len(fewer.notes) - 1
     assert fewer.notes[0] == "No lane near yours explains the misses left out here."
+
+
+@pytest.mark.parametrize(
+    ("off", "said"),
+    [
+        (0.74, "Rule: feet 1 left. "),
+        (-0.74, "Rule: feet 1 left. "),
+        (0.8, "Leaves it 0.8 boards high. Rule: feet 1 left. "),
+        (-1.26, "Leaves it 1.3 boards light. Rule: feet 1 left. "),
+    ],
+)
+def test_a_move_that_does_not_reach_the_pocket_says_so(
+    off: float, said: str, strike: Strike, words: Words
+) -> None:
+    for rule_off, after in ((0.2, "Back in the pocket."), (1.5, "Leaves it 1.5 boards high.")):
+        move = Move(Fault.HIGH, Step(1, 0), off, Step(1, 0), rule_off)
+        (row,) = moves_page(replace(strike, moves=(move,)), Hand.RIGHT, words).rows
+        assert row.rule == said + after
+
+
+def test_a_rule_is_not_said_to_fall_short_of_the_same_move(job_from: JobFrom) -> None:
+    # A bowler with four boards to stand on can hardly do more than the rules of thumb.
+    same = 0
+    for hand in Hand:
+        job = job_from(f"bowler: Demo\nhand: {hand.value}\nstand: {{boards: [24, 27]}}\n")
+        strike = strike_in(job)
+        page = moves_page(strike, hand, job.words)
+        for move, row in zip(strike.moves, page.rows, strict=True):
+            if move.step != move.rule:
+                continue
+            same += 1
+            own, _, rule = row.rule.rpartition("Rule: ")
+            result = rule.partition(". ")[2]
+            assert own.strip() == ("" if result == "Back in the pocket." else result)
+    assert same >= 2
+
+
+def test_every_text_of_the_pages_is_printed(
+    strike: Strike, words: Words, job_from: JobFrom
+) -> None:
+    marked = {
+        key: f"{text} <{key}>" for key, text in words.texts.items() if key.startswith("strike.")
+    }
+    assert len(marked) > 25
+    spelt = Words(words.source, {**words.texts, **marked}, words.lists)
+    job = job_from(LEAST, spelt)
+    printed = [
+        moves_page(strike, Hand.RIGHT, spelt),
+        moves_page(replace(strike, moves=strike.moves[1:]), Hand.RIGHT, spelt),
+        feet_page(strike, Hand.RIGHT, spelt),
+        card_for(job, FULL_RACK).chance,
+    ]
+    assert set(re.findall(r"<(strike\.[\w.]+)>", repr(printed))) == set(marked)
 
 
 def test_a_left_handers_pages_have_left_and_right_changed_over(
@@ -121,7 +184,9 @@ def test_the_page_of_feet_has_own_moves_habits_and_warnings(strike: Strike, word
     said = " ".join(page.notes)
     for text in ("common habit", "!: the habit makes 10 in 100 fewer", "–: off the boards"):
         assert text in said
-    assert "target 12½ kept" in page.intro
+    assert page.intro == "The strike ball, target 12½ kept; move your feet from 28."
+    spare = replace(strike, line=replace(strike.line, ball="spare"))
+    assert feet_page(spare, Hand.RIGHT, words).intro.startswith("The spare ball, ")
 
 
 def test_signs_are_explained_only_where_they_stand(strike: Strike, words: Words) -> None:
@@ -152,9 +217,43 @@ def test_a_strike_line_of_the_bowlers_own_is_printed_as_such(job_from: JobFrom) 
     job = job_from(LEAST + own)
     card = card_for(job, FULL_RACK)
     assert (card.stand.figure, card.target.figure, card.own) == ("27", "11", "Your own line")
-    found = job.strike()
-    assert found is not None
-    assert (found.line.stand, found.line.target) == (27, 11)
+    assert note(card, "Why this line") == "Your own line, printed as you gave it."
+    strike = strike_in(job)
+    assert (strike.line.stand, strike.line.target) == (27, 11)
+    # All that rests on the strike line rests on this one: its pages, and the order of the leaves.
+    pages = booklet_of(job.loaded, job.chart, job.words, stretch=8.0, strike=strike).pages
+    moves = next(page for page in pages if isinstance(page, Moves))
+    feet = next(page for page in pages if isinstance(page, FeetTable))
+    rests = next(page for page in pages if isinstance(page, Assumptions))
+    assert moves.intro.startswith("From 27 over 11. ")
+    assert feet.intro.endswith("target 11 kept; move your feet from 27.")
+    assert any("with the strike ball from 27 over 11," in text for text in rests.notes)
+    record = json.loads(json.dumps(record_of(job.chart, job.words, strike)))
+    assert record["lines"][0]["source"] == "known"
+    assert (record["strike"]["stand"], record["strike"]["target"]) == (27, 11)
+
+
+def test_an_own_strike_line_that_misses_has_a_card_and_no_pages(job_from: JobFrom) -> None:
+    own = "known_lines: [{leave: 1-2-3-4-5-6-7-8-9-10, stand: 10, target: 30, ball: strike}]\n"
+    job = job_from(LEAST + own)
+    assert job.strike() is None
+    card = card_for(job, FULL_RACK)
+    assert (card.stand.figure, card.target.figure, card.own) == ("10", "30", "Your own line")
+    assert "it misses" in note(card, "Why this line")
+    assert "At the pins" not in {n.heading for n in card.notes}
+
+
+def test_a_booklet_of_a_strike_line_alone_has_no_tally_of_spares(demos: dict[str, Job]) -> None:
+    for demo in demos.values():
+        job = job_of(demo.loaded, demo.words, [FULL_RACK])
+        strike = strike_in(job)
+        pages = booklet_of(job.loaded, job.chart, job.words, stretch=8.0, strike=strike).pages
+        kinds = [type(page).__name__ for page in pages]
+        assert kinds == [
+            *("Cover", "Guide", "Advice", "Face", "Back", "Moves", "FeetTable"),
+            *("Table", "Assumptions", "Advice"),
+        ]
+        assert len(job.booklet_pdf()) > 10_000
 
 
 PRICES = [
@@ -211,26 +310,55 @@ def test_a_chart_without_the_full_rack_has_no_strike_pages(demos: dict[str, Job]
 
 def test_the_record_tells_the_strike_line(demos: dict[str, Job]) -> None:
     job = demos["wren-skobernik"]
-    strike = job.strike()
-    assert strike is not None
-    told = record_of(job.chart, job.words, strike)["strike"]
-    assert isinstance(told, dict)
+    strike = strike_of(job.chart, strike_line(job))
+    told: Any = json.loads(json.dumps(record_of(job.chart, job.words, strike)))["strike"]
     assert list(told) == [
         *("stand", "target", "strikes", "crossed", "crossed_strikes"),
         *("moves", "shifts", "spares_by_feet"),
     ]
     assert (told["stand"], told["target"]) == (strike.line.stand, strike.line.target)
     assert [move["fault"] for move in told["moves"]] == [m.fault.value for m in strike.moves]
+    assert told["strikes"] == pytest.approx(strike.line.odds.make, abs=5e-4)
+    assert told["crossed"] == pytest.approx(strike.crossed, abs=5e-4)
+    assert told["crossed_strikes"] == pytest.approx(strike.crossed_strikes, abs=5e-4)
     for said, move in zip(told["moves"], strike.moves, strict=True):
+        assert list(said) == ["fault", "feet", "target", "off_boards", "rule"]
         assert (said["feet"], said["target"]) == (move.step.feet, move.step.target)
+        assert said["off_boards"] == pytest.approx(move.off_boards, abs=0.005)
+        assert (said["rule"]["feet"], said["rule"]["target"]) == (move.rule.feet, move.rule.target)
         assert said["rule"]["off_boards"] == pytest.approx(move.rule_off_boards, abs=0.005)
-    assert [pin["pin"] for pin in told["spares_by_feet"]] == [m.pin for m in strike.feet]
+    for said, shift in zip(told["shifts"], strike.shifts, strict=True):
+        assert (said["feet"], said["target"]) == (shift.step.feet, shift.step.target)
+        assert said["boards"] == pytest.approx(shift.boards, abs=0.005)
+    assert [pin["pin"] for pin in told["spares_by_feet"]] == [3, 6, 10, 2, 4, 7]
+    for said, feet in zip(told["spares_by_feet"], strike.feet, strict=True):
+        assert (said["pin"], said["feet"]) == (feet.pin, feet.feet)
+        assert said["make"] == pytest.approx(feet.make, abs=5e-5)
+        assert [(h["feet"], h["misses"]) for h in said["habits"]] == [
+            (habit.feet, habit.misses) for habit in feet.habits
+        ]
+        for told_habit, habit in zip(said["habits"], feet.habits, strict=True):
+            assert (told_habit["make"] is None) == (habit.make is None)
+            assert habit.make is None or told_habit["make"] == pytest.approx(habit.make, abs=5e-5)
+
+
+def test_moves_of_the_record_are_away_from_the_ball_side_and_those_of_the_page_are_sides(
+    strike: Strike, demos: dict[str, Job]
+) -> None:
+    job = demos["ilse-marchetti"]
+    told: Any = json.loads(json.dumps(record_of(job.chart, job.words, strike)))["strike"]
+    assert [(m["feet"], m["target"]) for m in told["moves"]] == [(-1, 0), (2.5, 1), (4, 2), (0, 0)]
+    assert [pin["feet"] for pin in told["spares_by_feet"]] == [-5, None, 2.5, 0]
+    assert told["spares_by_feet"][1]["habits"] == [
+        {"feet": -9, "make": None, "misses": True},
+        {"feet": -6, "make": 0.01, "misses": False},
+    ]
 
 
 def test_one_leave_can_be_set_side_by_side_for_three_bowlers(job_from: JobFrom) -> None:
     # A coach shows a class why each stands elsewhere: cards of one leave from as many charts.
     leave = Leave.of(10)
-    texts = (LEAST, LEFT_HANDED + "style: two-handed\n", LEAST + "style: no-thumb\nlane: dry\n")
+    texts = (LEAST, LEFT_HANDED + "style: two-handed\n", LEAST + "style: no-thumb\n")
     sketches = []
     for text in texts:
         job = job_from(text)
@@ -241,4 +369,12 @@ def test_one_leave_can_be_set_side_by_side_for_three_bowlers(job_from: JobFrom) 
     calls = [(s.bowler.hand, s.line.stand, s.line.target) for s in sketches]
     assert len(set(calls)) == 3
     assert [s.bowler.hand for s in sketches] == [Hand.RIGHT, Hand.LEFT, Hand.RIGHT]
-    assert sketches[0].oil != sketches[2].oil
+    assert [s.bowler.style for s in sketches] == ["one-handed", "two-handed", "no-thumb"]
+    # Far from the ball for a left-hander, whose boards count from the other edge.
+    assert [s.line.arrive > 20 for s in sketches] == [False, True, False]
+    assert len({tuple(s.line.trace.x_m) for s in sketches}) == 3
+    # Without the thumb a ball turns more than with it (common practice, no source).
+    one, _, other = (s.bowler.ball("spare").rev_radps for s in sketches)
+    assert one < other
+    # One lane for all of them.
+    assert len({s.oil for s in sketches}) == 1

@@ -16,10 +16,12 @@ from cardgen.errors import InputError, UsageError
 from cardgen.lane.rack import Leave, LeaveKind
 from cardgen.press import Job, job_of, open_profile
 from cardgen.profile.loader import find_profile
-from cardgen.profile.schema import Cover
+from cardgen.profile.schema import Cover, Style
 from cardgen.sheets.papers import A4
 from cardgen.targeting.aim import Reason
+from cardgen.targeting.feetmoves import HABITS
 from cardgen.targeting.line import Hit, How
+from cardgen.targeting.moves import Fault
 from cardgen.targeting.sections import Section
 
 PACKAGE = Path(cardgen.__file__).parent
@@ -38,6 +40,7 @@ FAMILIES = {
 OWN_LINES = """\
 bowler: Demo
 hand: right
+style: no-thumb
 lane: house
 balls: {spare: {cover: urethane, rotation_deg: 40}}
 known_lines:
@@ -122,6 +125,14 @@ def test_texts_named_for_values_are_all_there_and_no_more(words: Words) -> None:
             continue
         assert there - values == ({"next", "next_ball"} if family == "reasons" else set())
         assert values <= there
+
+
+def test_every_style_fault_and_habit_has_its_text(words: Words) -> None:
+    needed = {f"cover.{style}" for style in get_args(Style)}
+    needed |= {f"strike.faults.{fault.value}" for fault in Fault}
+    needed |= {f"strike.habit_{boards}" for boards in HABITS}
+    assert len(needed) >= 9
+    assert needed - set(words.texts) == set()
 
 
 def literals() -> Iterator[str]:

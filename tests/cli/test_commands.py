@@ -80,6 +80,39 @@ def test_chart_of_some_leaves_comes_in_the_order_asked(run: Run) -> None:
     assert names[1:3] == ["10 pin", "7 pin"]
 
 
+RACK = "1-2-3-4-5-6-7-8-9-10"
+
+
+@pytest.mark.parametrize("demo", ["ilse-marchetti", "wren-skobernik"])
+def test_strike_names_the_full_rack(demo: str, run: Run) -> None:
+    shown = run("chart", demo, "strike", "10")
+    assert (shown.code, shown.err) == (0, "")
+    rows = [re.split(" {2,}", line) for line in shown.out.splitlines()[1:3]]
+    assert [row[0].removesuffix(" •") for row in rows] == ["Full rack", "10 pin"]
+    assert rows[0][3] == "strike"
+    assert shown.out == run("chart", demo, RACK, "10", "strike").out
+    # A chart nobody chose the leaves of begins with the same line.
+    first = re.split(" {2,}", run("chart", demo).out.splitlines()[1])
+    assert first[:5] == rows[0][:5]
+    drawn, back = (run("draw", demo, "strike", *more) for more in ((), ("--back",)))
+    assert (drawn.code, drawn.err) == (0, "")
+    assert drawn.out == run("draw", demo, RACK).out
+    for svg in (drawn.out, back.out):
+        texts = {"".join(text.itertext()) for text in ElementTree.fromstring(svg.encode()).iter()}
+        assert "Full rack" in texts
+    figures = {"".join(t.itertext()) for t in ElementTree.fromstring(drawn.out.encode()).iter()}
+    assert {"strike line", rows[0][1], rows[0][2]} <= figures
+
+
+def test_json_has_the_strike_line_where_the_chart_has_it(run: Run) -> None:
+    asked = json.loads(run("chart", "wren-skobernik", "strike", "--json").out)
+    assert [line["leave"] for line in asked["lines"]] == [list(range(1, 11))]
+    for key in ("stand", "target"):
+        assert asked["strike"][key] == asked["lines"][0][key]
+    assert asked["strike"]["strikes"] == asked["lines"][0]["make"]
+    assert json.loads(run("chart", "wren-skobernik", "10", "--json").out)["strike"] is None
+
+
 FAR = (
     "bowler: Far\nhand: right\n"
     "stand: {boards: [1, 2], walk: 0, ball_gap_boards: 15, drift_boards: 10}\n"

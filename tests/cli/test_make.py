@@ -1,16 +1,25 @@
 """``cardgen make``: what it writes, where, and above all what it does not."""
 
 from collections.abc import Callable
+from io import BytesIO
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
+import pypdf
 import pytest
+
+from cardgen.profile.schema import Style
 
 Run = Callable[..., Any]
 Profile = Callable[[str, str], str]
 Files = Callable[[], list[str]]
 GOOD = "bowler: Good Bowler\nhand: right\n"
 BAD = "bowler: Bad Bowler\nhand: middle\nstand:\n  walk: 3\n"
+STYLES = {
+    "one-handed": "one-handed",
+    "two-handed": "two-handed",
+    "no-thumb": "without the thumb",
+}
 SETTING = "Print the cards at actual size (100 %), two-sided, flipped on the long edge.\n"
 
 
@@ -199,6 +208,27 @@ def test_make_needs_a_profile(run: Run) -> None:
     made = run("make")
     assert made.code == 2
     assert "PROFILE" in made.err
+
+
+@pytest.mark.parametrize("style", get_args(Style))
+def test_every_style_can_be_printed(style: str, run: Run, profile: Profile, tmp_path: Path) -> None:
+    made = run("make", profile("me.yaml", GOOD + f"style: {style}\n"))
+    assert (made.code, made.err) == (0, "")
+    data = (tmp_path / "out/Good-Bowler-booklet.pdf").read_bytes()
+    cover = pypdf.PdfReader(BytesIO(data)).pages[0].extract_text()
+    assert f"Right hand, {STYLES[style]}" in cover.splitlines()
+
+
+def test_make_prints_a_strike_line_though_no_ball_comes_to_a_pin(
+    run: Run, profile: Profile, files: Files
+) -> None:
+    far = "stand: {boards: [1, 2], walk: 0, ball_gap_boards: 15, drift_boards: 10}\n"
+    own = "known_lines: [{leave: 1-2-3-4-5-6-7-8-9-10, stand: 34, target: 20, ball: strike}]\n"
+    made = run("make", profile("far.yaml", GOOD + far + own))
+    assert "Traceback" not in made.err
+    assert "your line from 34 over 20 misses" in made.err
+    assert "far.yaml: 10: no line; " in made.err
+    assert files() == ["far.yaml", "out/Good-Bowler-booklet.pdf"]
 
 
 def test_make_says_when_no_line_comes_to_a_leave(run: Run, profile: Profile) -> None:

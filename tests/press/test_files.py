@@ -89,6 +89,9 @@ def test_a_booklet_has_two_pages_for_each_card(
         backs = [n for n, text in enumerate(texts) if "Stay behind the foul line. Stop" in text]
         assert len(fronts) == len(job.chart.lines)
         assert backs == [n + 1 for n in fronts]
+        # Pages count from one, and even ones lie on the left.
+        assert {(n + 1) % 2 for n in fronts} == {0}
+        assert fronts[0] == 3  # the strike line comes first, and nothing opens it
 
 
 def test_sheets_have_the_size_of_their_paper(
