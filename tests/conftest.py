@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 
+import numpy as np
 import pytest
 from hypothesis import settings
 
@@ -12,7 +13,8 @@ from cardgen.lane.condition import Grip, OiledLane
 from cardgen.lane.film import FilmMap
 from cardgen.lane.geometry import BOARD_M, Hand, Sights
 from cardgen.lane.rack import Leave
-from cardgen.profile.bowler import BallChoice, Bowler, HabitSpread, KnownLine
+from cardgen.profile.belief import LANE, UNKNOWNS
+from cardgen.profile.bowler import BallChoice, Bowler, KnownLine, scale_of
 from cardgen.units import DEGREE_RAD, FOOT_M, INCH_M, MPH_MPS, POUND_KG, RPM_RADPS
 
 # No deadline: the first call of a test imports scipy. The same examples in every run, so that a red
@@ -62,17 +64,13 @@ def _make_bowler(
     walk: float = 1.0,
     drift_boards: float = 0.0,
     habits_given: bool = False,
+    unsure: bool = False,
     half_boards: bool = False,
     stand_boards: tuple[int, int] = (1, 39),
     sights: Sights | None = None,
     lane: OiledLane = ZONES,
 ) -> Bowler:
     seen = lane.seen_by(hand)
-    habits_sd = (
-        HabitSpread(0.5 * BOARD_M, 0.25 * FOOT_M, 0.1)
-        if habits_given
-        else HabitSpread(1.5 * BOARD_M, 1.0 * FOOT_M, 0.2)
-    )
     return Bowler(
         name="Demo",
         hand=hand,
@@ -80,7 +78,6 @@ def _make_bowler(
         habits=StandHabits(
             distance_ft * FOOT_M, gap_boards * BOARD_M, walk, drift_boards * BOARD_M
         ),
-        habits_sd=habits_sd,
         stand_boards=stand_boards,
         step=0.5 if half_boards else 1.0,
         spread=PRESETS[spread] if isinstance(spread, str) else spread,
@@ -94,6 +91,8 @@ def _make_bowler(
             KnownLine(Leave.parse(leave), stand, target, known_ball)
             for leave, stand, target in known
         ),
+        scale=scale_of(dict.fromkeys(UNKNOWNS, habits_given), seen),
+        unsure=np.eye(len(UNKNOWNS)) if unsure else np.diag([float(n in LANE) for n in UNKNOWNS]),
     )
 
 
@@ -101,6 +100,7 @@ def _make_bowler(
 def make_bowler() -> Callable[..., Bowler]:
     """A factory of bowlers: plastic spare ball and reactive strike ball on oil to 40 ft.
 
-    ``known`` holds (leave, stand, target); ``spread`` is a preset's name or a spread.
+    ``known`` holds (leave, stand, target); ``spread`` is a preset's name or a spread. Unless he is
+    ``unsure``, only the lane may be other than it is said to be.
     """
     return _make_bowler

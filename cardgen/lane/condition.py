@@ -85,22 +85,23 @@ class OiledLane:
             games=max(self.games + games, 0.0),
         )
 
-    def doubts(self) -> Iterator[tuple["OiledLane", "OiledLane", float]]:
-        """Yield for each unknown the lane with less and with more of it.
+    def doubts(self) -> Iterator[tuple[str, "OiledLane", "OiledLane", float]]:
+        """Yield for each unknown its name, and the lane with less and with more of it.
 
-        The third of each is how many standard deviations lie between the two; they are chosen as
+        The fourth of each is how many standard deviations lie between the two; they are chosen as
         two that have the moments of a normal error to the fifth.
         """
         film, friction, games = (
             _REACH * by for by in (self.doubt.film, self.doubt.friction, self.doubt.games)
         )
         if film:
-            yield self.changed(film=-film), self.changed(film=film), 2 * _REACH
+            yield "film", self.changed(film=-film), self.changed(film=film), 2 * _REACH
         if friction:
-            yield self.changed(friction=-friction), self.changed(friction=friction), 2 * _REACH
+            slick, grippy = self.changed(friction=-friction), self.changed(friction=friction)
+            yield "friction", slick, grippy, 2 * _REACH
         if games:
             fewer, more = self.changed(games=-games), self.changed(games=games)
-            yield fewer, more, (more.games - fewer.games) / self.doubt.games
+            yield "games", fewer, more, (more.games - fewer.games) / self.doubt.games
 
     @property
     def drier(self) -> "OiledLane":

@@ -1,6 +1,10 @@
 """The bowler as the engine sees him: SI units, right-handed, nothing left to look up."""
 
-from dataclasses import dataclass, replace
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
 
 from cardgen.delivery.ball import STANDARD_RADIUS_M, Ball
 from cardgen.delivery.release import Release
@@ -10,6 +14,9 @@ from cardgen.lane.condition import OiledLane
 from cardgen.lane.friction import FrictionGrid
 from cardgen.lane.geometry import BOARD_M, FloatArray, Hand, Sights
 from cardgen.lane.rack import Leave
+from cardgen.profile import schema
+from cardgen.profile.belief import UNKNOWNS, Belief
+from cardgen.profile.fitted import Learned, learned_of
 from cardgen.profile.lane import oiled_lane
 from cardgen.profile.loader import LoadedProfile
 from cardgen.profile.schema import BallSpec
@@ -23,10 +30,29 @@ _RG_IN_PER_LB, _HIGHEST_RG_IN = 0.04, 2.75
 """A lighter ball has less of a heavy core, so more of its mass lies outside (an assumption)."""
 
 
+_SURE = {
+    "gap": (0.5 * BOARD_M, 1.5 * BOARD_M),
+    "distance": (0.25 * FOOT_M, 1.0 * FOOT_M),
+    "walk": (0.1, 0.2),
+    "drift": (0.25 * BOARD_M, 0.5 * BOARD_M),
+    "aim": (0.3 * BOARD_M, 0.3 * BOARD_M),
+    "spare_rotation": (3 * DEGREE_RAD, 6 * DEGREE_RAD),
+    "strike_rotation": (5 * DEGREE_RAD, 10 * DEGREE_RAD),
+    "spare_speed": (0.3 * MPH_MPS, 1.0 * MPH_MPS),
+    "strike_speed": (0.3 * MPH_MPS, 1.0 * MPH_MPS),
+}
+"""How far each may be from what the bowler says, and from a default: standard deviations. They are
+assumptions: a number the bowler wrote was looked at or measured, a default is anybody's."""
+
+
+_MEASURED = frozenset({"stand.ball_gap_boards"})
+
+
 @dataclass(frozen=True, eq=False)
 class FrictionDoubt:
     """Two lanes between which something unknown of the lane changes by ``deviations`` of it."""
 
+    name: str
     less: FrictionGrid
     more: FrictionGrid
     deviations: float
@@ -61,8 +87,10 @@ class BallChoice:
             self,
             friction=lane.friction(self.cover),
             doubts=tuple(
-                FrictionDoubt(less.friction(self.cover), more.friction(self.cover), deviations)
-                for less, more, deviations in lane.doubts()
+                FrictionDoubt(
+                    name, less.friction(self.cover), more.friction(self.cover), deviations
+                )
+                for name, less, more, deviations in lane.doubts()
             ),
         )
 
@@ -77,27 +105,23 @@ class KnownLine:
     ball: str
 
 
-@dataclass(frozen=True)
-class HabitSpread:
-    """How far the stand habits may be from what the profile says (standard deviations)."""
-
-    gap_m: float
-    distance_m: float
-    walk: float
-
-
 @dataclass(frozen=True, eq=False)
 class Bowler:
     """Everything the targeting engine asks about a bowler, his balls and the lane.
 
+    ``aim_m`` is how far from the board looked at the ball crosses it, towards the ball side.
     ``step`` is 1 where lines come in whole boards, 0.5 where the profile asks for halves.
+    ``measured``: he has stated a number of his own that tells where his balls go.
+    ``learned`` is what a fit found, counted from the numbers here, ``printed`` the lines of the
+    chart before it.
+    ``scale`` (k,) has the standard deviations of the unknowns before the first shot, in SI units;
+    ``unsure`` (k, k) is a root of what is believed of them now, in those.
     """
 
     name: str
     hand: Hand
     style: str
     habits: StandHabits
-    habits_sd: HabitSpread
     stand_boards: tuple[int, int]
     step: float
     spread: Spread
@@ -105,6 +129,12 @@ class Bowler:
     lane: OiledLane
     sights: Sights
     known_lines: tuple[KnownLine, ...]
+    scale: FloatArray
+    aim_m: float = 0.0
+    measured: bool = False
+    learned: Learned | None = None
+    printed: tuple[KnownLine, ...] = ()
+    unsure: FloatArray = field(default_factory=lambda: Belief.before().factor)
 
     def inside(self, leave: Leave) -> Leave:
         """Return ``leave`` in the inside frame: mirrored for a left-hander."""
@@ -114,9 +144,45 @@ class Bowler:
         """Return the ball called ``name``; KeyError if the bag has none."""
         return {ball.name: ball for ball in self.balls}[name]
 
-    def with_habits(self, habits: StandHabits) -> "Bowler":
-        """Return the same bowler with other stand habits."""
-        return replace(self, habits=habits)
+    @property
+    def said(self) -> FloatArray:
+        """What is said here of the unknowns, (k,), in SI units."""
+        habits, balls = self.habits, self.balls
+        return np.array(
+            [
+                *(habits.gap_m, habits.distance_m, habits.walk, habits.drift_m, self.aim_m),
+                *(ball.rotation_rad for ball in balls),
+                *(ball.speed_mps for ball in balls),
+                *(0.0, 0.0, 0.0),
+            ]
+        )
+
+    def believing(self, belief: Belief) -> "Bowler":
+        """Return the bowler as ``belief`` has him; its mean counts from what he is here."""
+        by = dict(zip(UNKNOWNS, (belief.mean * self.scale).tolist(), strict=True))
+        lane = self.lane.changed(
+            film=math.expm1(by["film"]), friction=math.expm1(by["friction"]), games=by["games"]
+        )
+        return replace(
+            self,
+            habits=StandHabits(
+                distance_m=self.habits.distance_m + by["distance"],
+                gap_m=self.habits.gap_m + by["gap"],
+                walk=self.habits.walk + by["walk"],
+                drift_m=self.habits.drift_m + by["drift"],
+            ),
+            aim_m=self.aim_m + by["aim"],
+            lane=lane,
+            balls=tuple(
+                replace(
+                    ball,
+                    rotation_rad=ball.rotation_rad + by[f"{ball.name}_rotation"],
+                    speed_mps=ball.speed_mps + by[f"{ball.name}_speed"],
+                ).on(lane)
+                for ball in self.balls
+            ),
+            unsure=belief.factor,
+        )
 
     def on(self, lane: OiledLane) -> "Bowler":
         """Return the same bowler on another lane; it is in the inside frame."""
@@ -130,7 +196,7 @@ def bowler_of(loaded: LoadedProfile) -> Bowler:
     gap = style.ball_gap_boards if stand.ball_gap_boards is None else stand.ball_gap_boards
     given = loaded.given
     lane = oiled_lane(loaded.lane).seen_by(profile.hand)
-    return Bowler(
+    bowler = Bowler(
         name=profile.bowler,
         hand=profile.hand,
         style=profile.style,
@@ -139,12 +205,6 @@ def bowler_of(loaded: LoadedProfile) -> Bowler:
             gap_m=gap * BOARD_M,
             walk=stand.walk,
             drift_m=stand.drift_boards * BOARD_M,
-        ),
-        # Assumptions: a number the bowler wrote was looked at or measured, a default is anybody's.
-        habits_sd=HabitSpread(
-            gap_m=(0.5 if "stand.ball_gap_boards" in given else 1.5) * BOARD_M,
-            distance_m=(0.25 if "stand.distance_ft" in given else 1.0) * FOOT_M,
-            walk=0.1 if "stand.walk" in given else 0.2,
         ),
         stand_boards=(stand.boards[0], stand.boards[1]),
         step=0.5 if stand.half_boards else 1.0,
@@ -162,10 +222,49 @@ def bowler_of(loaded: LoadedProfile) -> Bowler:
             arrows_m=tuple(d * FOOT_M for d in loaded.lane.arrows_ft),
             approach_dots_m=tuple(d * FOOT_M for d in loaded.lane.approach_dots_ft),
         ),
-        known_lines=tuple(
-            KnownLine(Leave.parse(line.leave), line.stand, line.target, line.ball)
-            for line in profile.known_lines
+        known_lines=_lines_of(profile.known_lines),
+        scale=scale_of(
+            {
+                "gap": "stand.ball_gap_boards" in given,
+                "distance": "stand.distance_ft" in given,
+                "walk": "stand.walk" in given,
+                "drift": "stand.drift_boards" in given,
+                **{
+                    f"{ball}_{name}": f"balls.{ball}.{told}" in given
+                    for ball in ("spare", "strike")
+                    for name, told in (("rotation", "rotation_deg"), ("speed", "speed_mph"))
+                },
+            },
+            lane,
         ),
+        measured=bool(given & _MEASURED),
+    )
+    fitted = profile.fitted
+    if fitted is None:
+        return bowler
+    return replace(
+        bowler,
+        learned=learned_of(fitted, bowler.said, bowler.scale, bowler.spread),
+        printed=_lines_of(fitted.before),
+    )
+
+
+def _lines_of(lines: Sequence[schema.KnownLine]) -> tuple[KnownLine, ...]:
+    return tuple(KnownLine(Leave.parse(x.leave), x.stand, x.target, x.ball) for x in lines)
+
+
+def scale_of(given: Mapping[str, bool], lane: OiledLane) -> FloatArray:
+    """Return the standard deviations (k,) of the unknowns before the first shot.
+
+    ``given`` tells of each, by name, whether the bowler stated it; what it leaves out is not.
+    """
+    doubt = lane.doubt
+    of_lane = {"film": doubt.film, "friction": doubt.friction, "games": doubt.games}
+    return np.array(
+        [
+            of_lane[name] if name in of_lane else _SURE[name][not given.get(name, False)]
+            for name in UNKNOWNS
+        ]
     )
 
 

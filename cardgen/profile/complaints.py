@@ -122,7 +122,8 @@ class _Fields:
         if where and key in keys:
             yield dotted(where)
         for inner in keys:
-            yield from self._homes(key, (*where, inner))
+            if inner != "fitted":  # nobody writes there by hand
+                yield from self._homes(key, (*where, inner))
 
     def _branches(self, schema: Schema) -> list[Schema]:
         if "$ref" in schema:
@@ -153,7 +154,7 @@ def _complaint(details: ErrorDetails, where: Where, fields: _Fields) -> Complain
             return Complaint("is missing, and there is no default for it")
         case "lane_oil" | "loads":
             return Complaint(details["msg"])
-        case "leave" | "blank" | "unprintable" | "rising" | "version":
+        case "leave" | "blank" | "unprintable" | "rising" | "version" | "sure" | "triangle":
             message = details["msg"]
             got = "" if "(" in message else f" (got {_listed(given)})"
             hint = 'write pins with dashes, in quotes, such as "3-10"'

@@ -5,6 +5,7 @@ that print one say that it is a default.
 """
 
 import unicodedata
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Annotated, Any, Literal, TypeAlias
 
@@ -29,6 +30,7 @@ Cover: TypeAlias = Literal["plastic", "urethane", "reactive"]
 BallName: TypeAlias = Literal["spare", "strike"]
 
 MAX_KNOWN_LINES = 200
+MAX_PRINTED = 1023
 HALF_BOARD = 0.5
 MAX_FRICTION = 0.32
 """The most that ball and lane may rub on each other (USBC equipment specifications)."""
@@ -457,6 +459,180 @@ class KnownLine(Model):
     ball: Annotated[BallName, Field(description="The ball thrown.")] = "spare"
 
 
+@dataclass(frozen=True)
+class Within:
+    """Checks a pair of a value and its standard deviation."""
+
+    least: float
+    most: float
+
+    def __call__(self, pair: tuple[float, float]) -> tuple[float, float]:
+        """Return ``pair`` if it can be; the deviation is the width of the range at most."""
+        value, sd = pair
+        if self.least <= value <= self.most and 0 <= sd <= self.most - self.least:
+            return pair
+        raise PydanticCustomError(
+            "sure",
+            "must be a value from {least} to {most} and its standard deviation",
+            {"least": f"{self.least:g}", "most": f"{self.most:g}"},
+        )
+
+
+Fitted: TypeAlias = Annotated[tuple[float, float], Field(strict=False)]
+"""A value and its standard deviation."""
+FITTED_RANGES = {
+    "gap_boards": Within(-5, 15),
+    "distance_ft": Within(6, 16),
+    "walk": Within(0, 1.25),
+    "drift_boards": Within(-15, 15),
+    "aim_boards": Within(-5, 5),
+    "spare_rotation_deg": Within(-45, 110),
+    "strike_rotation_deg": Within(-45, 110),
+    "spare_speed_mph": Within(5, 35),
+    "strike_speed_mph": Within(5, 35),
+    "film_log": Within(-1.5, 1.5),
+    "friction_log": Within(-1.5, 1.5),
+    "more_games": Within(-60, 60),
+}
+"""What a body can do and the engine can follow (assumptions); a bowler may go farther across than
+along the line."""
+
+
+class FittedValues(Model):
+    """What shots and known lines say of bowler and lane: each a value and how sure it is."""
+
+    gap_boards: Annotated[
+        Fitted,
+        Field(description="As stand.ball_gap_boards."),
+        AfterValidator(FITTED_RANGES["gap_boards"]),
+    ]
+    distance_ft: Annotated[
+        Fitted,
+        Field(description="As stand.distance_ft."),
+        AfterValidator(FITTED_RANGES["distance_ft"]),
+    ]
+    walk: Annotated[
+        Fitted, Field(description="As stand.walk."), AfterValidator(FITTED_RANGES["walk"])
+    ]
+    drift_boards: Annotated[
+        Fitted,
+        Field(description="As stand.drift_boards."),
+        AfterValidator(FITTED_RANGES["drift_boards"]),
+    ]
+    aim_boards: Annotated[
+        Fitted,
+        Field(
+            description="How far from the target the ball crosses, in boards, positive towards the "
+            "ball side."
+        ),
+        AfterValidator(FITTED_RANGES["aim_boards"]),
+    ]
+    spare_rotation_deg: Annotated[
+        Fitted,
+        Field(description="As balls.spare.rotation_deg."),
+        AfterValidator(FITTED_RANGES["spare_rotation_deg"]),
+    ]
+    strike_rotation_deg: Annotated[
+        Fitted,
+        Field(description="As balls.strike.rotation_deg."),
+        AfterValidator(FITTED_RANGES["strike_rotation_deg"]),
+    ]
+    spare_speed_mph: Annotated[
+        Fitted,
+        Field(description="As balls.spare.speed_mph."),
+        AfterValidator(FITTED_RANGES["spare_speed_mph"]),
+    ]
+    strike_speed_mph: Annotated[
+        Fitted,
+        Field(description="As balls.strike.speed_mph."),
+        AfterValidator(FITTED_RANGES["strike_speed_mph"]),
+    ]
+    film_log: Annotated[
+        Fitted,
+        Field(description="The logarithm of how many times more oil there is than said."),
+        AfterValidator(FITTED_RANGES["film_log"]),
+    ]
+    friction_log: Annotated[
+        Fitted,
+        Field(description="The logarithm of how many times more friction there is."),
+        AfterValidator(FITTED_RANGES["friction_log"]),
+    ]
+    more_games: Annotated[
+        Fitted,
+        Field(description="Games played beyond those said."),
+        AfterValidator(FITTED_RANGES["more_games"]),
+    ]
+
+
+class FittedSpread(Model):
+    """How far shots stray: standard deviations, as in spread."""
+
+    angle_deg: Annotated[
+        float, Field(ge=1e-4, le=10, description="As spread.angle_deg, in degrees.")
+    ]
+    laydown_boards: Annotated[
+        float, Field(ge=0, le=20, description="As spread.laydown_boards, in boards.")
+    ]
+    speed_mph: Annotated[
+        float, Field(ge=0, le=10, description="As spread.speed_mph, in miles per hour.")
+    ]
+
+
+Correlation: TypeAlias = Annotated[float, Field(ge=-1, le=1)]
+
+
+def _triangle(rows: tuple[tuple[float, ...], ...]) -> tuple[tuple[float, ...], ...]:
+    if [len(row) for row in rows] != list(range(1, len(FittedValues.model_fields))):
+        raise PydanticCustomError(
+            "triangle",
+            "must be {rows} rows of 1, 2, 3 and so on numbers",
+            {"rows": len(FittedValues.model_fields) - 1},
+        )
+    return rows
+
+
+class FittedState(Model):
+    """What a fit found, and what it rests on."""
+
+    shots: Annotated[int, Field(ge=0, le=100_000, description="How many shots it rests on.")]
+    lines: Annotated[
+        int, Field(ge=0, le=MAX_KNOWN_LINES, description="How many known lines it rests on.")
+    ]
+    values: Annotated[FittedValues, Field(description="Each a value and a standard deviation.")]
+    spread: Annotated[FittedSpread, Field(description="How far shots stray.")]
+    together: Annotated[
+        tuple[Annotated[tuple[Correlation, ...], Field(strict=False)], ...],
+        Field(
+            strict=False,
+            description="How the values vary together: the correlations of each with those before "
+            "it, a row for each from the second on.",
+        ),
+        AfterValidator(_triangle),
+    ]
+
+
+class FittedSection(FittedState):
+    """What cardgen fit has found of this bowler; it counts in place of what the profile says."""
+
+    basis: Annotated[
+        str,
+        Field(
+            min_length=8,
+            max_length=8,
+            description="A mark of what the profile said when it was fitted.",
+        ),
+    ]
+    before: Annotated[
+        tuple[KnownLine, ...],
+        Field(
+            strict=False,
+            max_length=MAX_PRINTED,
+            description="The lines of the chart before this fit: kept where another is hardly "
+            "better, to be told where not.",
+        ),
+    ] = ()
+
+
 def repeated_leaves(leaves: list[str]) -> dict[int, int]:
     """Return, for each index whose leave stands in ``leaves`` before, the index of the first."""
     first: dict[str, int] = {}
@@ -524,6 +700,13 @@ class Profile(Model):
         ),
         AfterValidator(_one_line_each),
     ] = ()
+    fitted: Annotated[
+        FittedSection | None,
+        Field(
+            description="Written by cardgen fit: what shots and known lines say. Take it out to go "
+            "back to the numbers above."
+        ),
+    ] = None
 
 
 def profile_json_schema() -> dict[str, Any]:

@@ -5,14 +5,16 @@ from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
+from scipy.special import ndtr
 
 from cardgen.lane.geometry import ARROW_BOARDS, BOARD_M, EDGE_M, BoolArray, FloatArray, IndexArray
 from cardgen.lane.rack import Leave
 from cardgen.physics.deck import Response
 from cardgen.targeting.conversion import Arrivals
 
-PLATEAU = 0.01
-"""Chances this close to the best count as equal: no bowler can feel the difference."""
+PLATEAU = 0.02
+"""Chances this close to the best count as equal: no bowler can feel the difference, and no model of
+a lane is that good."""
 SIMULATED_PLATEAU = 0.03
 """The same for leaves of several pins, whose chances the simulation tells no finer (derived: the
 sampling error of sixteen runs a cell, averaged over a good bowler's spread, is 0.02 to 0.03)."""
@@ -21,6 +23,7 @@ _SHARE = 0.1  # of the best chance, a smaller plateau for poor ones (an assumpti
 _UNEVEN_STEP_BOARDS = 0.5  # assumption: nobody aims finer
 _LEAST_ROOM_BOARDS = 0.1  # cards print room to a tenth of a board
 _AWAY_SHARE = 0.15  # so much unevenness is a target worth that is a board nearer (an assumption)
+_HALVINGS = 20  # of a window: finer than a micrometre
 _DECIMALS = 4  # far above rounding noise, so that ties break alike on every machine
 
 
@@ -30,6 +33,7 @@ class Reason(Enum):
     SPARE_BALL = "spare-ball"
     FAVOURITE_TARGET = "favourite-target"
     CENTRED = "centred"
+    KEPT = "kept"
     REUSED = "reused"
     ARROW = "arrow"
     CHANCE = "chance"
@@ -132,6 +136,27 @@ def room_between(
         np.where(makes, np.minimum(to_left * boards_per_rad, most_left), 0.0),
         np.where(makes, np.minimum(to_right * boards_per_rad, most_right), 0.0),
     )
+
+
+def believable(
+    ends: tuple[FloatArray, FloatArray], unsure_m: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return windows (m,) drawn in to where a shot is believed to make it as likely as not.
+
+    ``unsure_m`` (m,): deviations of where the mean shot arrives. To someone who does not know that,
+    a window has soft edges; twice and more as wide as the doubt it keeps its width, and narrower
+    than two thirds of a deviation to each side no shot is half sure.
+    """
+    middle, half = (ends[0] + ends[1]) / 2, (ends[1] - ends[0]) / 2
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ratio = np.where(unsure_m > 0, half / unsure_m, np.inf)
+    low, high = np.zeros_like(half), np.ones_like(half)
+    for _ in range(_HALVINGS):
+        share = (low + high) / 2
+        likely = ndtr(ratio * (1 - share)) - ndtr(-ratio * (1 + share)) >= 0.5
+        low, high = np.where(likely, share, low), np.where(likely, high, share)
+    kept = np.where(np.isfinite(ratio), low, 1.0) * half
+    return middle - kept, middle + kept
 
 
 def plateau_of(make: Sequence[FloatArray], comes: Sequence[BoolArray], leave: Leave) -> float:

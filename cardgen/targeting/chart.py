@@ -13,10 +13,10 @@ from cardgen.targeting.candidates import candidates
 from cardgen.targeting.conversion import Arrivals
 from cardgen.targeting.describe import describe
 from cardgen.targeting.firstball import STRIKE_BALL, TYPICAL_PINS, FirstBall, first_ball
-from cardgen.targeting.fit import HabitFit, fit_habits
+from cardgen.targeting.fit import Fit, believing, remembered
 from cardgen.targeting.line import Line
 from cardgen.targeting.otherball import other_balls
-from cardgen.targeting.planning import Plan, Planner
+from cardgen.targeting.planning import Menu, Plan, Planner
 from cardgen.targeting.sections import in_sections
 
 COMMON = 20
@@ -29,15 +29,22 @@ class Chart:
     """A bowler's lines, one a leave, and the habits they rest on.
 
     ``bowler`` already has the fitted habits; ``unanswered`` are the leaves without a line.
-    ``first_ball`` is None for a bowler none of whose lines comes to the pocket.
+    ``first_ball`` is None for a bowler none of whose lines comes to the pocket; ``menu`` is what
+    all his lines make of the chart's spares, None if it has none.
     """
 
     bowler: Bowler
-    fit: HabitFit
+    fit: Fit
     favourite_target: float
     first_ball: FirstBall | None
     lines: tuple[Line, ...]
     unanswered: tuple[Leave, ...]
+    menu: Menu | None = None
+
+    @property
+    def from_defaults(self) -> bool:
+        """Whether nothing but defaults tells where this bowler's balls go."""
+        return not (self.fit.belief.shots or self.fit.lines_used or self.bowler.measured)
 
 
 def chart_for(
@@ -50,8 +57,8 @@ def chart_for(
     likeliest first.
     """
     pins = shipped_deck() if deck is None else deck
-    fit = fit_habits(bowler, pins)
-    fitted = bowler.with_habits(fit.habits)
+    fit = remembered(bowler, pins)
+    fitted = believing(bowler, fit)
     bags = [Arrivals(candidates(fitted, ball), fitted.spread, ROWS_M) for ball in fitted.balls]
     strikes = next(bag for bag in bags if bag.lines.ball.name == STRIKE_BALL)
     first = first_ball(fitted, strikes, pins)
@@ -60,7 +67,7 @@ def chart_for(
         _favourite_target(fit.believed),
         frozenset((line.stand, line.target) for line in fit.believed),
     )
-    lines = _lines(fitted, asked, bags, first, pins, habits)
+    lines, menu = _lines(fitted, asked, bags, first, pins, habits)
     found = [lines[leave] for leave in asked if leave in lines]
     return Chart(
         fitted,
@@ -69,6 +76,7 @@ def chart_for(
         first,
         tuple(found if leaves is not None else in_sections(found, bowler, first)),
         tuple(leave for leave in asked if leave not in lines),
+        menu,
     )
 
 
@@ -97,12 +105,13 @@ def _lines(
     first: FirstBall | None,
     deck: PinDeck,
     habits: Habits,
-) -> dict[Leave, Line]:
-    """Return the lines by leave, the bowler's own as they are, the others computed."""
+) -> tuple[dict[Leave, Line], Menu | None]:
+    """Return the lines by leave, the bowler's own as they are, others computed; and the menu."""
     # Inside order, so that a left-hander's chart mirrors a right-hander's whatever was asked.
     inside = sorted(bowler.inside(leave) for leave in leaves)
     if not inside:
-        return {}
+        return {}, None
+    menu = None
     answers = {
         ball.name: {r.leave: r for r in deck.responses(inside, ball.ball.mass_kg)}
         for ball in bowler.balls
@@ -123,7 +132,9 @@ def _lines(
             [{leave: answers[ball.name][leave] for leave in spares} for ball in bowler.balls],
             TYPICAL_PINS if first is None else first.pins,
         )
-        plans |= planner.plans([leave for leave in spares if leave not in plans], habits)
+        menu = planner.menu
+        printed = {bowler.inside(line.leave): line for line in bowler.printed}
+        plans |= planner.plans([leave for leave in spares if leave not in plans], habits, printed)
         for leave in spares:
             if plan := plans.get(leave):
                 other = planner.with_other_ball(leave, plan.ball, habits)
@@ -139,4 +150,4 @@ def _lines(
     others = other_balls(bowler, list(plans.values()), make, answers)
     return {
         line.leave: replace(line, other_ball=others.get(leave)) for leave, line in lines.items()
-    }
+    }, menu

@@ -10,8 +10,10 @@ from cardgen.lane.geometry import EDGE_M, FloatArray, IndexArray
 from cardgen.lane.rack import Leave
 from cardgen.physics.deck import Response
 from cardgen.physics.grid import ANGLES, PLACES
+from cardgen.physics.path import ERRORS
 from cardgen.targeting.bundle import Bundle, add_cells
 from cardgen.targeting.lines import LineSet
+from cardgen.targeting.unknowns import moved_by_unknowns
 from cardgen.units import FOOT_M
 
 WATCHED_M = tuple(feet * FOOT_M for feet in (0.0, 15.0, 30.0, 45.0, 57.0))
@@ -24,6 +26,7 @@ _NODES_SD: FloatArray = np.arange(-3.0, 4.0) * _STEP_SD
 _SHARES: FloatArray = np.exp(-(_NODES_SD**2) / 2 / 0.75)
 _SHARES = _SHARES / _SHARES.sum()
 _SMEAR_SD = float(np.sqrt(1 - _SHARES @ _NODES_SD**2))
+_BESIDE_LAUNCH = [name for name in ERRORS if name != "launch_rad"]
 _FEW_SD: FloatArray = _NODES_SD[1::2]
 """Launches at which the effects of laydown, speed and rev rate are told."""
 _NEAREST_FEW = (0, 0, 1, 1, 1, 2, 2)  # of them, for each launch followed
@@ -50,12 +53,35 @@ class Arrivals:
         self._x_m, self._angle_rad = fan.x_m.reshape(nodes), fan.angle_rad.reshape(nodes)
         self.x_m, self.angle_rad = self._x_m[:, _MEAN], self._angle_rad[:, _MEAN]
         few = lines.fan(_FEW_SD * spread.launch_rad)
-        moved = few.moved_by_shots(planes, spread)
-        self._shots = moved.reshape(len(lines), _FEW_SD.size, *moved.shape[1:])
+        sizes = dict(zip(ERRORS, spread.deviations(lines.ball.rev_radps).tolist(), strict=True))
+        size = [sizes[name] for name in _BESIDE_LAUNCH]
+        slopes = few.slope_by(planes, _BESIDE_LAUNCH, size)
+        self._slopes = slopes.reshape(len(lines), _FEW_SD.size, *slopes.shape[1:])
+        self._shots = self._slopes * np.array(size)
 
     @cached_property
     def _doubts(self) -> FloatArray:
-        return self.lines.moved_by_doubts(self._planes_m)
+        """What is not known of bowler and lane, (n, planes, 2, k)."""
+        if not self.lines.bowler.unsure.any():
+            return np.zeros((len(self.lines), self._planes_m.size, 2, 0))
+        apart = _STEP_SD * self._launch_sd_rad
+        turned = [
+            (each[:, _MEAN + 1] - each[:, _MEAN - 1]) / (2 * apart)
+            for each in (self._x_m, self._angle_rad)
+        ]
+        mean = self._slopes[:, _FEW_SD.size // 2]
+        by = {name: mean[..., k] for k, name in enumerate(_BESIDE_LAUNCH)}
+        by["launch_rad"] = np.stack(turned, axis=-1)
+        moved = moved_by_unknowns(self.lines, self._planes_m, by) @ self.lines.bowler.unsure
+        return np.ascontiguousarray(moved)
+
+    def unsure_m(self, row: IndexArray, which: IndexArray) -> FloatArray:
+        """Return how far the mean shots may be from where they are believed to arrive, (m,).
+
+        A standard deviation, of the lines ``which`` (m,) at the planes ``row`` (m,).
+        """
+        far: FloatArray = np.linalg.norm(self._doubts[which, row, 0], axis=-1)
+        return far
 
     def row(self, leave: Leave) -> int:
         """Return the index of the plane where ``leave`` is met."""

@@ -4,17 +4,20 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
-from cardgen.lane.geometry import FloatArray, x_board
+from cardgen.lane.geometry import BOARD_M, FloatArray, x_board
 from cardgen.lane.rack import FULL_RACK, Leave
 from cardgen.physics.deck import Response, first_touch, rows_at, windows
 from cardgen.profile.bowler import BallChoice, Bowler
 from cardgen.targeting.action import action_of, imagined_pin
-from cardgen.targeting.aim import room_between
+from cardgen.targeting.aim import believable, room_between
 from cardgen.targeting.conversion import Arrivals
 from cardgen.targeting.line import Alternative, Line, Odds, told_chance
 from cardgen.targeting.lines import lines_of
 from cardgen.targeting.planning import Plan
 from cardgen.targeting.trace import traces
+
+EIGHT_IN_TEN = 1.2816
+"""Deviations to each side of the mean within which a normal value is 8 times in 10."""
 
 
 def describe(
@@ -39,9 +42,8 @@ def describe(
     paths, lost = traces(thrown, ends)
     reaches = [touch is not None and i not in lost for i, touch in enumerate(touches)]
     arrivals = Arrivals(thrown, bowler.spread, sorted(set(rows.tolist())))
-    odds = _odds(bowler, arrivals, plans, answers, reaches)
-
     foot_effect, target_effect = _effects(bowler, ball, stand, target, rows)
+    odds = _odds(bowler, arrivals, plans, answers, reaches, foot_effect)
     for i, plan in enumerate(plans):
         x, angle, touch = float(x_row[i]), float(entry[i]), touches[i]
         yield Line(
@@ -97,6 +99,7 @@ def _odds(
     plans: Sequence[Plan],
     answers: Mapping[Leave, Response],
     reaches: Sequence[bool],
+    foot_effect: FloatArray,
 ) -> list[Odds]:
     responses = [answers[plan.leave] for plan in plans]
     rows = np.array([arrivals.row(plan.leave) for plan in plans])
@@ -114,7 +117,12 @@ def _odds(
     every = np.arange(len(plans))
     x, angle = arrivals.x_m[every, rows], arrivals.angle_rad[every, rows]
     ends = windows(rows_at(np.stack([r.smooth for r in responses]), every, angle), x)
+    # A strike line is moved until it comes in, so nobody is unsure where it does.
+    unsure_m = np.where(racks, 0.0, arrivals.unsure_m(rows, every))
+    ends = believable(ends, unsure_m)
     room = room_between(arrivals, rows, every, ends)
+    with np.errstate(divide="ignore"):
+        unsure = EIGHT_IN_TEN * unsure_m / BOARD_M / np.abs(foot_effect)
     # As the bowler looks: a left-hander's right is the inside frame's left.
     left, right = (room.left, room.right)[:: bowler.hand.mirror]
     near, far = x_board(ends[1]), x_board(ends[0])
@@ -126,6 +134,8 @@ def _odds(
             room_left=float(left[i]),
             room_right=float(right[i]),
             window_boards=(float(near[i]), float(far[i])),
+            unsure_boards=float(unsure[i]),
+            arrive_unsure_boards=float(EIGHT_IN_TEN * unsure_m[i] / BOARD_M),
             doubt=responses[i].doubt,
             estimate=responses[i].estimate,
         )

@@ -17,6 +17,7 @@ STRIKE_BALL = "strike"
 _DECIMALS = 6  # far above rounding noise, so that ties break alike on every machine
 TYPICAL_PINS = 8.0
 """What a first ball fells, where nothing better is known (common practice, no source)."""
+_AS_GOOD = 0.02  # a bowler who has learned a line keeps it for less (an assumption)
 _NEAR_BOARDS = 0.5
 """A wild bowler's strikes would peak between the two pockets, but nobody aims there (common
 practice, no source)."""
@@ -57,6 +58,12 @@ def first_ball(bowler: Bowler, arrivals: Arrivals, deck: PinDeck) -> FirstBall |
     arriving = arrivals.weights(row, to_pocket, settled=True)
     strikes = np.round(expected(arriving, response.chance[None])[:, 0], _DECIMALS)
     pick = int(strikes.argmax())
+    for line in bowler.printed:
+        if line.leave == FULL_RACK:
+            here = lines.pick(to_pocket)
+            same = (here.stand == line.stand) & (here.target == line.target)
+            near = np.flatnonzero(same & (strikes >= strikes[pick] - _AS_GOOD))
+            pick = int(near[0]) if near.size else pick
     best, weights = int(to_pocket[pick]), arriving[pick]
     try:
         simulated = simulated_shares(deck.atlas, weights, ball.ball.mass_kg)

@@ -82,6 +82,10 @@ class Odds:
     ``count``: pins felled on the average. ``room_left`` and ``room_right``: boards by which the
     target may be missed, as the bowler looks, with the shot still making at least half as often.
     ``window_boards``: the ends of the stretch of arrivals that do, nearest the ball side first.
+    ``unsure_boards``: 8 times in 10 the stand that would bring the mean shot to where this one is
+    believed to come is no farther from it, for all that is not known of bowler and lane;
+    ``arrive_unsure_boards`` is the same at the pins. Both are nought for a strike line, which is
+    moved until it comes in.
     ``doubt``: standard deviation of a good bowler's chance over what nobody knows of a deck.
     ``estimate``: the pin action was not simulated in three dimensions.
     """
@@ -91,6 +95,8 @@ class Odds:
     room_left: float
     room_right: float
     window_boards: tuple[float, float]
+    unsure_boards: float
+    arrive_unsure_boards: float
     doubt: float
     estimate: bool
 

@@ -1,14 +1,14 @@
 """Lines as a bowler throws them: from stands and targets to launches and arrivals."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from cardgen.delivery.release import Release
-from cardgen.delivery.spread import Spread
 from cardgen.lane.geometry import FloatArray, board_x_m
-from cardgen.physics.path import ERRORS, BallPath, arrival_jacobian, ball_path
+from cardgen.physics.path import BallPath, arrival_jacobian, ball_path
 from cardgen.profile.bowler import BallChoice, Bowler
 
 _REACH = 3**0.5  # deviations: two points there have the moments of a normal error to the fifth
@@ -18,8 +18,12 @@ _NEWTON_STEPS = 4  # after three, the wildest spin the schema allows is off by 0
 
 @dataclass(frozen=True, eq=False)
 class LineSet:
-    """n lines thrown with one ball; each array is (n,)."""
+    """n lines that ``bowler`` throws with one ball; each array is (n,).
 
+    ``target_x_m`` is where the ball crosses, which may be beside the board looked at.
+    """
+
+    bowler: Bowler
     ball: BallChoice
     stand: FloatArray
     target: FloatArray
@@ -35,6 +39,7 @@ class LineSet:
         """Return the lines that an index or a mask (n,) picks."""
         chosen = np.asarray(which)
         return LineSet(
+            self.bowler,
             self.ball,
             self.stand[chosen],
             self.target[chosen],
@@ -59,40 +64,33 @@ class LineSet:
         launch = fanned.launch_rad + np.tile(turns_rad, len(self))
         return replace(fanned, launch_rad=launch)
 
-    def moved_by_shots(self, planes_m: ArrayLike, spread: Spread) -> FloatArray:
-        """Return what a deviation of laydown, speed and rev rate moves, (n, p, 2, 3).
+    @property
+    def launch_by_target(self) -> FloatArray:
+        """By how much (n,) the launch turns [rad] when the crossing moves right by a metre.
 
-        That is place [m] and angle [rad] at ``planes_m`` (p,), in proportion to how far they stray
-        on the average (root mean square).
+        The laydown stays, and so does the opposite for the laydown: about the target a line turns
+        by as much the other way. Of a straight line; nothing bends it much before the target.
         """
-        sizes = dict(zip(ERRORS, spread.deviations(self.ball.rev_radps).tolist(), strict=True))
-        errors = [name for name in ERRORS if name != "launch_rad"]
-        slope = arrival_jacobian(
+        across = self.laydown_x_m - self.target_x_m
+        turn: FloatArray = -self.target_y_m / (self.target_y_m**2 + across**2)
+        return turn
+
+    def slope_by(
+        self, planes_m: ArrayLike, errors: Sequence[str], sizes: Sequence[float]
+    ) -> FloatArray:
+        """Return what each of ``errors`` of the release moves, (n, p, 2, e), a unit of it.
+
+        That is place [m] and angle [rad] at ``planes_m``, (p,) or (n, p), in proportion to how far
+        errors of the root mean square ``sizes`` stray.
+        """
+        return arrival_jacobian(
             self.ball.ball,
             self.release,
             self.ball.friction,
             planes_m,
             errors=errors,
-            steps=[max(_REACH * sizes[name], _LEAST_STEP) for name in errors],
+            steps=[max(_REACH * size, _LEAST_STEP) for size in sizes],
         )
-        moved: FloatArray = slope * np.array([sizes[name] for name in errors])
-        return moved
-
-    def moved_by_doubts(self, planes_m: ArrayLike) -> FloatArray:
-        """Return what a standard deviation of each unknown of the lane moves, (n, p, 2, k).
-
-        That is place [m] and angle [rad] at ``planes_m`` (p,); the release stays what it is.
-        """
-        ball, release = self.ball, self.release
-        moved = np.zeros((len(self), np.shape(planes_m)[-1], 2, len(ball.doubts)))
-        for k, doubt in enumerate(ball.doubts):
-            less, more = (
-                ball_path(ball.ball, release, friction, planes_m)
-                for friction in (doubt.less, doubt.more)
-            )
-            moved[..., 0, k] = (more.x_m - less.x_m) / doubt.deviations
-            moved[..., 1, k] = (more.angle_rad - less.angle_rad) / doubt.deviations
-        return moved
 
 
 def lines_of(
@@ -108,6 +106,7 @@ def lines_of(
     )
     target_x, target_y = board_x_m(target), bowler.sights.target_y_m(target)
     laydown = bowler.habits.laydown_x_m(board_x_m(stand), target_x, target_y)
+    target_x = target_x + bowler.aim_m  # the feet follow what the eyes see
     launch = np.arctan2(laydown - target_x, target_y)
     for _ in range(_NEWTON_STEPS):
         crossed = ball_path(
@@ -116,4 +115,4 @@ def lines_of(
         miss = crossed.x_m[:, 0] - target_x
         # Turning the launch by da moves the crossing by about -r^2/y da about the laydown.
         launch = launch + miss * target_y / (target_y**2 + (laydown - target_x) ** 2)
-    return LineSet(ball, stand, target, target_x, target_y, laydown, launch)
+    return LineSet(bowler, ball, stand, target, target_x, target_y, laydown, launch)

@@ -9,6 +9,7 @@ import numpy as np
 from cardgen.lane.geometry import EDGE_M, BoolArray, FloatArray, IndexArray
 from cardgen.lane.rack import PIN_NUMBERS, Leave, pin_x_m, pin_y_m
 from cardgen.physics.deck import REACH_M, Response, rows_at, windows
+from cardgen.profile.bowler import KnownLine
 from cardgen.targeting.aim import (
     Choice,
     Habits,
@@ -55,6 +56,22 @@ class Plan:
     other_ball: Alternative | None = None
 
 
+@dataclass(frozen=True, eq=False)
+class Menu:
+    """What every line that the bowler could throw makes of every leave.
+
+    n lines: ``ball`` names, ``stand``, ``target`` and ``laydown_x_m`` (n,); ``make`` (n, leaves) is
+    the chance of each of ``leaves``, which are in the inside frame.
+    """
+
+    ball: tuple[str, ...]
+    stand: FloatArray
+    target: FloatArray
+    laydown_x_m: FloatArray
+    leaves: tuple[Leave, ...]
+    make: FloatArray
+
+
 Brought: TypeAlias = tuple[FloatArray, FloatArray, BoolArray]
 """What lines bring at a leave, each (lines,): chance of all, pins on the average, do they come."""
 
@@ -73,7 +90,8 @@ class Planner:
         bonus_pins: float,
     ) -> None:
         self._bonus_pins = bonus_pins
-        brought = [
+        self._bags = bags
+        brought = self._all = [
             _brought(arrivals, list(responses.values()))
             for arrivals, responses in zip(bags, answers, strict=True)
         ]
@@ -86,10 +104,36 @@ class Planner:
                 offer = Offer(arrivals, response, *brought[ball][leave], uneven[leave])
                 self._offers[leave].append(offer)
 
-    def plans(self, leaves: Sequence[Leave], habits: Habits) -> dict[Leave, Plan]:
+    @property
+    def menu(self) -> Menu:
+        """All lines of all balls, with their chances."""
+        leaves = tuple(self._all[0])
+        sizes = [len(arrivals.lines) for arrivals in self._bags]
+        return Menu(
+            tuple(
+                arrivals.lines.ball.name
+                for arrivals, size in zip(self._bags, sizes, strict=True)
+                for _ in range(size)
+            ),
+            np.concatenate([arrivals.lines.stand for arrivals in self._bags]),
+            np.concatenate([arrivals.lines.target for arrivals in self._bags]),
+            np.concatenate([arrivals.lines.laydown_x_m for arrivals in self._bags]),
+            leaves,
+            np.concatenate(
+                [np.stack([each[leave][0] for leave in leaves], axis=1) for each in self._all]
+            ),
+        )
+
+    def plans(
+        self,
+        leaves: Sequence[Leave],
+        habits: Habits,
+        printed: Mapping[Leave, KnownLine] | None = None,
+    ) -> dict[Leave, Plan]:
         """Return a plan for each of ``leaves`` that a line comes to.
 
-        In order: each leave sees the lines chosen for those before it.
+        In order: each leave sees the lines chosen for those before it. A line that was ``printed``
+        for a leave stays its line if no other is better by as much as a bowler could feel.
         """
         plans = {}
         for leave in leaves:
@@ -98,9 +142,39 @@ class Planner:
             if choice is None:
                 continue
             plan = self._plan(leave, offers, choice, habits)
+            if (old := (printed or {}).get(leave)) is not None:
+                plan = self._unless_as_good(plan, offers, choice, old)
             habits = habits.with_line(plan.stand, plan.target)
             plans[leave] = plan
         return plans
+
+    def _unless_as_good(
+        self, plan: Plan, offers: Sequence[Offer], choice: Choice, old: KnownLine
+    ) -> Plan:
+        """Return ``plan``, or the ``old`` line in its place if that is nearly as good."""
+        if (plan.ball, plan.stand, plan.target) == (old.ball, old.stand, old.target):
+            return plan
+        pick = _find(offers, old)
+        if pick is None or not _is_steady(offers, pick):
+            return plan
+        best, kept = (self._alternative(offers, each) for each in (choice.best, pick))
+        if plan.play is Play.COUNT:
+            best = self._alternative(offers, _find(offers, plan) or choice.best)
+            near = self._points(kept, plan.leave) >= (
+                self._points(best, plan.leave) - _POINTS_PLATEAU
+            )
+        else:
+            near = kept.make >= best.make - _STEADY * plateau_at(offers)
+        if not near:
+            return plan
+        return replace(
+            plan,
+            ball=kept.ball,
+            stand=kept.stand,
+            target=kept.target,
+            reason=Reason.KEPT,
+            runner_up=best,
+        )
 
     def with_other_ball(self, leave: Leave, ball: str, habits: Habits) -> Alternative | None:
         """Return the best line for ``leave`` with the ball that ``ball`` is not; None if none."""
@@ -184,6 +258,17 @@ def _choose_steady(offers: Sequence[Offer], habits: Habits) -> Choice | None:
         return free
     best, found = (float(offers[each.best.ball].make[each.best.line]) for each in (free, choice))
     return choice if found >= best - _STEADY * plateau_at(offers) else free
+
+
+def _find(offers: Sequence[Offer], line: KnownLine | Plan) -> Pick | None:
+    """Return which of the ``offers``' lines ``line`` is; None if it is none that comes."""
+    for ball, offer in enumerate(offers):
+        lines = offer.arrivals.lines
+        if lines.ball.name == line.ball:
+            same = (lines.stand == line.stand) & (lines.target == line.target) & offer.comes
+            if same.any():
+                return Pick(ball, int(same.argmax()))
+    return None
 
 
 def _is_steady(offers: Sequence[Offer], pick: Pick) -> bool:

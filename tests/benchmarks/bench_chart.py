@@ -18,7 +18,7 @@ from cardgen.delivery.stance import StandHabits
 from cardgen.lane.geometry import BOARD_M, EDGE_M, FloatArray, Hand, Sights
 from cardgen.lane.rack import ALL_LEAVES, SINGLE_PINS, Leave
 from cardgen.physics.path import ERRORS
-from cardgen.profile.bowler import BallChoice, Bowler, HabitSpread, KnownLine
+from cardgen.profile.bowler import BallChoice, Bowler, KnownLine, scale_of
 from cardgen.profile.lane import oiled_lane
 from cardgen.profile.schema import LaneSpec
 from cardgen.targeting.chart import chart_for
@@ -61,7 +61,6 @@ def _bowler(step: float, known: tuple[KnownLine, ...] = ()) -> Bowler:
         hand=Hand.RIGHT,
         style="one-handed",
         habits=StandHabits(13 * FOOT_M, 5 * BOARD_M, 1.0),
-        habits_sd=HabitSpread(1.5 * BOARD_M, 1.0 * FOOT_M, 0.2),
         stand_boards=(1, 39),
         step=step,
         spread=PRESETS["league"],
@@ -72,6 +71,7 @@ def _bowler(step: float, known: tuple[KnownLine, ...] = ()) -> Bowler:
         lane=LANE,
         sights=Sights(),
         known_lines=known,
+        scale=scale_of({}, LANE),
     )
 
 

@@ -102,7 +102,8 @@ def test_a_change_changes_what_it_says() -> None:
 def test_doubts_lie_on_both_sides_of_what_is_said() -> None:
     doubt = LaneDoubt(film=0.25, friction=0.2, games=2.0)
     lane = replace(oiled_lane(LaneSpec(games=5)), doubt=doubt)
-    (thin, thick, apart), (slick, grippy, _), (early, late, _) = lane.doubts()
+    (_, thin, thick, apart), (_, slick, grippy, _), (_, early, late, _) = lane.doubts()
+    assert [name for name, *_ in lane.doubts()] == ["film", "friction", "games"]
     # Root 3 deviations to each side: two points with the moments of a normal error.
     assert (thin.fresh.volume_m3, thick.fresh.volume_m3) == pytest.approx(
         ((1 - 0.25 * 3**0.5) * lane.fresh.volume_m3, (1 + 0.25 * 3**0.5) * lane.fresh.volume_m3)
@@ -114,7 +115,7 @@ def test_doubts_lie_on_both_sides_of_what_is_said() -> None:
 
 def test_nobody_has_played_fewer_games_than_none() -> None:
     lane = replace(oiled_lane(LaneSpec(games=1)), doubt=LaneDoubt(games=2.0))
-    ((early, late, deviations),) = lane.doubts()
+    ((_, early, late, deviations),) = lane.doubts()
     assert (early.games, late.games) == pytest.approx((0, 1 + 2 * 3**0.5))
     assert deviations == pytest.approx(late.games / 2)
 

@@ -262,7 +262,7 @@ def test_the_json_schema_is_2020_12_and_names_every_field() -> None:
     assert schema["additionalProperties"] is False
     assert list(schema["properties"]) == [
         *("schema", "bowler", "hand", "style", "stand"),
-        *("spread", "balls", "lane", "known_lines"),
+        *("spread", "balls", "lane", "known_lines", "fitted"),
     ]
     assert json.loads(json.dumps(schema, allow_nan=False)) == schema
 

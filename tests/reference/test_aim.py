@@ -192,12 +192,12 @@ def boards_of(chart: Chart) -> dict[str, tuple[float, float]]:
 
 
 def test_trade_lines_give_back_the_habits_they_are_explained_by(make_bowler: MakeBowler) -> None:
-    chart = chart_for(make_bowler(rotation_deg=0, known=TRADE_LINES), SINGLE_PINS)
-    habits = chart.fit.habits
+    chart = chart_for(make_bowler(unsure=True, rotation_deg=0, known=TRADE_LINES), SINGLE_PINS)
+    habits = chart.bowler.habits
     assert chart.fit.lines_used == 2
     assert habits.gap_m / BOARD_M == pytest.approx(5, abs=0.75)
     assert habits.distance_m / FOOT_M == pytest.approx(13, abs=0.75)
-    assert habits.walk == pytest.approx(1, abs=0.1)
+    assert habits.walk == pytest.approx(1, abs=0.15)
 
 
 def test_trade_lines_leave_the_rest_of_the_chart_where_it_was(make_bowler: MakeBowler) -> None:
@@ -211,11 +211,11 @@ def test_trade_lines_leave_the_rest_of_the_chart_where_it_was(make_bowler: MakeB
 
 def test_trade_lines_mend_habits_that_were_guessed_wrong(make_bowler: MakeBowler) -> None:
     # A gap of 8 boards assumed, and the two lines speak for 5: the fit goes their way.
-    guess = make_bowler(rotation_deg=0, gap_boards=8, known=TRADE_LINES)
-    habits = chart_for(guess, SINGLE_PINS).fit.habits
-    assert habits.gap_m / BOARD_M < 7
+    guess = make_bowler(unsure=True, rotation_deg=0, gap_boards=8, known=TRADE_LINES)
+    fitted = chart_for(guess, SINGLE_PINS).bowler
+    assert (fitted.habits.gap_m + fitted.habits.drift_m) / BOARD_M < 7
     for leave, stand, target in TRADE_LINES:
-        lines = lines_of(guess.with_habits(habits), guess.balls[0], stand, target)
+        lines = lines_of(fitted, fitted.balls[0], stand, target)
         path = lines.path([Leave.parse(leave).front_row_m])
         left, right = single_pin_window_m(int(leave), path.angle_rad[:, 0])
         assert left < path.x_m[0, 0] < right
