@@ -1,142 +1,58 @@
-"""Where each card goes on a sheet, front and back, and the sheets as scenes.
+"""Carries out a plan: pages go into slots, marks and a line of words around them.
 
-A sheet is portrait and is flipped on its long edge, so the back is the front's mirror image about
-the vertical middle: a cell at x from the left on the front is at x from the right on the back. The
-grid sits in the middle of the sheet and stays where it is on a sheet that is only partly filled,
-which is why fronts and backs meet.
+Every scheme is a plan (``nup``, ``folding``, ``binding``); this is the one loop that draws them.
 """
 
-import math
-from collections.abc import Sequence
-from dataclasses import dataclass
-from itertools import chain
+from collections import Counter
+from collections.abc import Container, Sequence
 
 from cardgen.drawing.scene import Clip, Group, Scene, Transform
-from cardgen.errors import UsageError
-from cardgen.sheets.margin import SheetWords, Window, cut_marks, footer, line_of
+from cardgen.sheets.margin import SheetWords, footer, line_of
+from cardgen.sheets.nup import Order, n_up
 from cardgen.sheets.papers import Size
+from cardgen.sheets.slots import LONG_EDGE, PRINTER_MARGIN_MM, Duplex, Plan, Sheet, Slot
 
-PRINTER_MARGIN_MM = 5.0  # what common printers leave white; common practice, no source
-_SLACK_MM = 1e-6  # below any paper's tolerance: 4 x 52.5 fits 210
+_DIGITS = 9  # rounds off what subtracting places leaves: 53.980000000000004
 
 
-@dataclass(frozen=True)
-class Grid:
-    """Equal cells, edge to edge, in the middle of a sheet.
+def imposed(
+    pages: Sequence[Scene], plan: Plan, words: SheetWords | None = None
+) -> tuple[Scene, ...]:
+    """Return the sides of ``plan`` as scenes, in its order, with ``pages`` in their slots.
 
-    A card is turned clockwise by ``quarter_turns`` x 90 degrees to fill its cell.
+    A page that is in several slots is one form to the writer, drawn once. Without ``words`` the
+    margins stay empty but for marks, and the sides have no titles. Raises ValueError if the
+    pages differ in size, or there are none.
     """
-
-    columns: int
-    rows: int
-    cell_width_mm: float
-    cell_height_mm: float
-    left_mm: float
-    top_mm: float
-    quarter_turns: int
-
-    @property
-    def capacity(self) -> int:
-        """The number of cells."""
-        return self.columns * self.rows
-
-    @property
-    def x_cuts_mm(self) -> tuple[float, ...]:
-        """Where the upright cuts run, from left to right."""
-        return tuple(self.left_mm + i * self.cell_width_mm for i in range(self.columns + 1))
-
-    @property
-    def y_cuts_mm(self) -> tuple[float, ...]:
-        """Where the level cuts run, from top to bottom."""
-        return tuple(self.top_mm + i * self.cell_height_mm for i in range(self.rows + 1))
+    page_size(pages)
+    uses = Counter(slot.page for sheet in plan.sheets for slot in sheet.slots)
+    repeated = {page for page, times in uses.items() if times > 1}
+    return tuple(_side(pages, plan, sheet, words, repeated) for sheet in plan.sheets)
 
 
-@dataclass(frozen=True)
-class Slot:
-    """Card ``page`` (from 0) with its cell's top left corner at (``x_mm``, ``y_mm``).
-
-    The card is turned clockwise by ``quarter_turns`` x 90 degrees to fill the cell.
-    """
-
-    page: int
-    x_mm: float
-    y_mm: float
-    quarter_turns: int
-
-
-@dataclass(frozen=True)
-class Sheet:
-    """One side of one sheet of paper; ``number`` counts sheets of paper from 1."""
-
-    number: int
-    is_back: bool
-    slots: tuple[Slot, ...]
-
-
-def best_grid(card: Size, paper: Size, margin_mm: float = PRINTER_MARGIN_MM) -> Grid:
-    """Return the grid with most cards on ``paper``, upright where turning gains nothing.
-
-    Raises UsageError if not one card fits inside the margin.
-    """
-    upright = _grid(card.width_mm, card.height_mm, 0, paper, margin_mm)
-    turned = _grid(card.height_mm, card.width_mm, 1, paper, margin_mm)
-    best = turned if turned.capacity > upright.capacity else upright
-    if best.capacity == 0:
-        raise UsageError(
-            f"a card of {card.width_mm:g} x {card.height_mm:g} mm does not fit {paper.name} "
-            f"with a margin of {margin_mm:g} mm"
-        )
-    return best
-
-
-def _grid(width_mm: float, height_mm: float, turns: int, paper: Size, margin_mm: float) -> Grid:
-    columns = max(0, math.floor((paper.width_mm - 2 * margin_mm + _SLACK_MM) / width_mm))
-    rows = max(0, math.floor((paper.height_mm - 2 * margin_mm + _SLACK_MM) / height_mm))
-    return Grid(
-        columns=columns,
-        rows=rows,
-        cell_width_mm=width_mm,
-        cell_height_mm=height_mm,
-        left_mm=(paper.width_mm - columns * width_mm) / 2,
-        top_mm=(paper.height_mm - rows * height_mm) / 2,
-        quarter_turns=turns,
+def _side(
+    pages: Sequence[Scene],
+    plan: Plan,
+    sheet: Sheet,
+    words: SheetWords | None,
+    repeated: Container[int],
+) -> Scene:
+    labels: list[str] = []
+    if words is not None:
+        side = (words.back if sheet.is_back else words.front) if plan.is_two_sided else ""
+        labels = [f"{words.sheet} {sheet.number}/{plan.count}", side]
+    said = footer(plan, sheet, words, labels) if words is not None else ()
+    placed = (
+        _placed(pages[slot.page], slot, "page" if slot.page in repeated else "")
+        for slot in sheet.slots
     )
-
-
-def lay_out(cards: int, grid: Grid, paper: Size, *, two_sided: bool) -> tuple[Sheet, ...]:
-    """Return the sheets for ``cards`` cards in reading order, each front followed by its back."""
-    sheets: list[Sheet] = []
-    for number, first in enumerate(range(0, cards, grid.capacity), start=1):
-        pages = range(first, min(first + grid.capacity, cards))
-        front = Sheet(number, is_back=False, slots=tuple(_slot(page, grid) for page in pages))
-        sheets.append(front)
-        if two_sided:
-            backs = tuple(_behind(slot, grid, paper) for slot in front.slots)
-            sheets.append(Sheet(number, is_back=True, slots=backs))
-    return tuple(sheets)
-
-
-def _slot(page: int, grid: Grid) -> Slot:
-    row, column = divmod(page % grid.capacity, grid.columns)
-    return Slot(
-        page=page,
-        x_mm=grid.left_mm + column * grid.cell_width_mm,
-        y_mm=grid.top_mm + row * grid.cell_height_mm,
-        quarter_turns=grid.quarter_turns,
-    )
-
-
-def _behind(slot: Slot, grid: Grid, paper: Size) -> Slot:
-    """Return where the back of the card in ``slot`` goes.
-
-    A card that lies on its side is turned the other way round on the back: its head points right on
-    the front, so behind it, seen from the back, left. Cut out, it turns over like a page of a book.
-    """
-    return Slot(
-        page=slot.page,
-        x_mm=paper.width_mm - slot.x_mm - grid.cell_width_mm,
-        y_mm=slot.y_mm,
-        quarter_turns=-slot.quarter_turns % 4,
+    return Scene(
+        width_mm=plan.paper.width_mm,
+        height_mm=plan.paper.height_mm,
+        items=(*placed, *sheet.marks, *said),
+        title=line_of(labels),
+        safe_mm=plan.margin_mm,
+        trim=plan.trim,
     )
 
 
@@ -146,66 +62,91 @@ def impose(
     paper: Size,
     words: SheetWords,
     margin_mm: float = PRINTER_MARGIN_MM,
+    *,
+    bleed_mm: float = 0.0,
+    order: Order = "reading",
+    copies: int = 1,
+    duplex: Duplex = LONG_EDGE,
 ) -> tuple[Scene, ...]:
     """Return the sheets that carry the cards, with cut marks and a line of words in the margin.
 
     ``backs`` is empty for one-sided cards, else holds one back for each front. Cards are cut at
-    their trim, where they have one, and butt against each other. Raises UsageError if a card does
+    their trim, where they have one; see ``nup.n_up`` for the rest. Raises UsageError if a card does
     not fit the sheet, ValueError if the cards differ in size or fronts and backs in number.
+    """
+    pages = both_sides(fronts, backs)
+    if not pages:
+        return ()
+    plan = n_up(
+        len(fronts),
+        page_size(pages),
+        paper,
+        two_sided=bool(backs),
+        bleed_mm=bleed_mm,
+        order=order,
+        copies=copies,
+        duplex=duplex,
+        margin_mm=margin_mm,
+    )
+    return imposed(pages, plan, words)
+
+
+def both_sides(fronts: Sequence[Scene], backs: Sequence[Scene]) -> tuple[Scene, ...]:
+    """Return fronts and then backs, as the plans for cards number them.
+
+    Raises ValueError if there are backs, but not one for each front.
     """
     if backs and len(backs) != len(fronts):
         raise ValueError(f"{len(fronts)} fronts need as many backs, not {len(backs)}")
-    trims = {_trim_size(scene) for scene in chain(fronts, backs)}
-    if not trims:
-        return ()
-    if len(trims) > 1:
-        raise ValueError(f"cards on one sheet must be of one size, not {sorted(trims)}")
-    card = Size("card", *trims.pop())
-    grid = best_grid(card, paper, margin_mm)
-    sheets = lay_out(len(fronts), grid, paper, two_sided=bool(backs))
-    window = Window(paper, margin_mm, grid.x_cuts_mm, grid.y_cuts_mm)
-    marks = cut_marks(window)
-    count = sheets[-1].number
-    scenes = []
-    for sheet in sheets:
-        cards = backs if sheet.is_back else fronts
-        label = f"{words.sheet} {sheet.number}/{count}"
-        side = (words.back if sheet.is_back else words.front) if backs else ""
-        placed = (_placed(cards[slot.page], slot) for slot in sheet.slots)
-        scenes.append(
-            Scene(
-                width_mm=paper.width_mm,
-                height_mm=paper.height_mm,
-                items=(*placed, *marks, *footer(window, words, [label, side])),
-                title=line_of([label, side]),
-                safe_mm=margin_mm,
-            )
-        )
-    return tuple(scenes)
+    return (*fronts, *backs)
 
 
-def _trim(scene: Scene) -> Clip:
+def page_size(pages: Sequence[Scene]) -> Size:
+    """Return the finished size that all pages share.
+
+    Raises ValueError if they differ, or there are none.
+    """
+    trims = {(trim.width_mm, trim.height_mm) for trim in map(trim_of, pages)}
+    if len(trims) != 1:
+        raise ValueError(f"pages of one document must be of one size, not {sorted(trims)}")
+    return Size("page", *trims.pop())
+
+
+def trim_of(scene: Scene) -> Clip:
+    """Return the finished page within its scene."""
     return scene.trim or Clip(0.0, 0.0, scene.width_mm, scene.height_mm)
 
 
-def _trim_size(scene: Scene) -> tuple[float, float]:
-    trim = _trim(scene)
-    return trim.width_mm, trim.height_mm
-
-
-def slot_transform(slot: Slot, card_width_mm: float, card_height_mm: float) -> Transform:
-    """Return the map from a card of the given size (trim at the origin) into its place."""
-    turn = Transform.quarter_turns(slot.quarter_turns)
-    x, y = turn.point(card_width_mm, card_height_mm)
-    return turn.then(Transform.move(slot.x_mm - min(x, 0.0), slot.y_mm - min(y, 0.0)))
-
-
-def _placed(scene: Scene, slot: Slot) -> Group:
-    trim = _trim(scene)
+def _placed(scene: Scene, slot: Slot, form: str) -> Group:
+    trim = trim_of(scene)
     to_origin = Transform.move(-trim.x_mm, -trim.y_mm)
+    place = to_origin.then(slot.transform(trim.width_mm, trim.height_mm))
     return Group(
         items=scene.items,
-        name=f"card {slot.page + 1}",
-        transform=to_origin.then(slot_transform(slot, trim.width_mm, trim.height_mm)),
-        clip=trim,
+        name=f"page {slot.page + 1}",
+        transform=place,
+        clip=_seen(slot.window, place),
+        form=form,
+    )
+
+
+def _seen(window: Clip, place: Transform) -> Clip:
+    """Return a window on the sheet in the coordinates of a page that only quarter turns place."""
+    ends = (
+        (window.x_mm, window.y_mm),
+        (window.x_mm + window.width_mm, window.y_mm + window.height_mm),
+    )
+    (x1, y1), (x2, y2) = (
+        # The inverse of a turn is its transpose.
+        (
+            place.a * (x - place.e) + place.b * (y - place.f),
+            place.c * (x - place.e) + place.d * (y - place.f),
+        )
+        for x, y in ends
+    )
+    return Clip(
+        round(min(x1, x2), _DIGITS),
+        round(min(y1, y2), _DIGITS),
+        round(abs(x2 - x1), _DIGITS),
+        round(abs(y2 - y1), _DIGITS),
     )
