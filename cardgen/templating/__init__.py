@@ -1,0 +1,1 @@
+"""A centre's branding and a card's design, as data that users edit."""
