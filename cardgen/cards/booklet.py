@@ -16,13 +16,19 @@ from cardgen.cards.card import (
     speed_text,
 )
 from cardgen.cards.chances import chance_text, pins_text
+from cardgen.cards.changes import ChangesPage, changes_page
+from cardgen.cards.drill import DrillPage, drill_page
+from cardgen.cards.fewlines import FewPage, few_page
 from cardgen.cards.strike import FeetTable, Moves, feet_page, moves_page
 from cardgen.cards.table import Table, table_of
 from cardgen.cards.words import Words
 from cardgen.lane.rack import FULL_RACK, Leave
 from cardgen.profile.loader import YAML_SUFFIXES, LoadedProfile
 from cardgen.profile.schema import BallSpec
+from cardgen.targeting.changes import Change
 from cardgen.targeting.chart import Chart
+from cardgen.targeting.drill import Drill, Practice
+from cardgen.targeting.fewer import FewLines
 from cardgen.targeting.line import Line
 from cardgen.targeting.practice import practice_order
 from cardgen.targeting.sections import Section, section_of
@@ -106,6 +112,8 @@ class Notes:
 
 Page: TypeAlias = (
     Cover
+    | FewPage
+    | ChangesPage
     | Guide
     | Advice
     | Opener
@@ -116,6 +124,7 @@ Page: TypeAlias = (
     | FeetTable
     | Table
     | Assumptions
+    | DrillPage
     | Tally
 )
 
@@ -147,7 +156,7 @@ def cards_of(chart: Chart, words: Words) -> CardSet:
     key = words.all(
         "key_card.points",
         side=side_word(words, chart.bowler.hand, ball_side=True),
-        distance=f"{chart.bowler.habits.distance_m / FOOT_M:.1f}",
+        distance=words.number(chart.bowler.habits.distance_m / FOOT_M, 1),
     )
     return CardSet(
         title=words("document.cards", bowler=chart.bowler.name),
@@ -164,13 +173,18 @@ def booklet_of(
     *,
     stretch: float,
     strike: Strike | None = None,
+    few: FewLines | None = None,
+    changes: Sequence[Change] = (),
+    drill: Drill | None = None,
+    practice: Sequence[Practice] = (),
     date: str = "",
 ) -> Booklet:
     """Return the booklet of ``chart``.
 
-    ``strike`` is what there is to say of its strike line, if it has one; ``stretch`` is how many
-    times too wide the lane is drawn, which the reader is told; ``date`` is printed on the cover if
-    there is one.
+    ``strike`` is what there is to say of its strike line, if it has one; ``few`` are its lines to
+    remember, ``changes`` those that a fit has changed; ``drill`` and ``practice`` are what to throw
+    next. ``stretch`` is how many times too wide the lane is drawn, which the reader is told;
+    ``date`` is printed on the cover if there is one.
     """
     cards = cards_of(chart, words).cards
     guide = Guide(words("guide.title"), _example(chart, cards).sketch, words.all("guide.keys"))
@@ -178,11 +192,13 @@ def booklet_of(
     text = words.all(
         "guide.text",
         side=side,
-        distance=f"{chart.bowler.habits.distance_m / FOOT_M:.1f}",
-        stretch=f"{stretch:.0f}",
+        distance=words.number(chart.bowler.habits.distance_m / FOOT_M, 1),
+        stretch=words.number(stretch, 0),
     )
     pages: list[Page] = [
-        _cover(loaded, chart, words, date),
+        cover_of(loaded, chart, words, date),
+        *([] if few is None else [few_page(few, chart, words)]),
+        *([changes_page(changes, words)] if changes else []),
         guide,
         Advice(words("guide.text_title"), text),
     ]
@@ -196,6 +212,8 @@ def booklet_of(
             hand = chart.bowler.hand
             pages += [moves_page(strike, hand, words), feet_page(strike, hand, words)]
     pages += [table_of(chart, words), assumptions_of(loaded, chart, words)]
+    if drill is not None or practice:
+        pages.append(drill_page(drill, practice, words))
     spares = [line.leave for line in practice_order(chart) if line.leave != FULL_RACK]
     if spares:
         pages.append(_tally(spares, words))
@@ -247,11 +265,12 @@ def _example(chart: Chart, cards: Sequence[Card]) -> Card:
     return min(cards, key=unfit)
 
 
-def _cover(loaded: LoadedProfile, chart: Chart, words: Words, date: str) -> Cover:
+def cover_of(loaded: LoadedProfile, chart: Chart, words: Words, date: str) -> Cover:
+    """Return the front page; ``date`` is printed on it if there is one."""
     bowler = chart.bowler
     hand = words(f"cover.hand_{bowler.hand.value}")
     facts = [
-        f"{hand}, {words(f'cover.{bowler.style}')}",
+        words.listed((hand, words(f"cover.{bowler.style}"))),
         words("cover.count", side=side_word(words, bowler.hand, ball_side=True)),
     ]
     used = {line.ball for line in chart.lines}
@@ -263,8 +282,8 @@ def _cover(loaded: LoadedProfile, chart: Chart, words: Words, date: str) -> Cove
                     "cover.ball",
                     ball=words(f"balls.{ball.name}"),
                     cover=words(f"covers.{spec.cover}"),
-                    weight=f"{spec.weight_lb:g}",
-                    speed=speed_text(ball.speed_mps),
+                    weight=words.number(spec.weight_lb),
+                    speed=speed_text(ball.speed_mps, words),
                 )
             )
     lane = loaded.profile.lane

@@ -27,6 +27,7 @@ FLATTEST_HOOK_RAD = 20 * DEGREE_RAD
 """A spare ball is thrown flat with 0 to 15 degrees of axis rotation (common practice, no source);
 from here on a release is called a hook."""
 MARKS_FT = (15, 30, 45)
+_MOST_UNSURE = 9.9  # boards: past it no figure helps
 _MOST_FEET = 8  # boards of feet that anybody would move after a miss (an assumption)
 
 
@@ -51,10 +52,11 @@ class RoomGauge:
 
 @dataclass(frozen=True)
 class Note:
-    """A heading and what stands under it."""
+    """A heading and what stands under it; one that is ``kept`` is never left out for room."""
 
     heading: str
     lines: tuple[str, ...]
+    kept: bool = False
 
 
 @dataclass(frozen=True)
@@ -83,8 +85,9 @@ class Card:
     """One card.
 
     ``arrow`` is the target again, by the arrows; ``imagine`` the spot to roll over, if no standing
-    pin marks it; ``summary`` the call in a few words; ``sketch`` what the lane drawing shows;
-    ``notes`` what else there is to say, the most useful first; ``owner`` whose card it is.
+    pin marks it; ``defaults`` says so of a line that rests on nothing else; ``summary`` the call in
+    a few words; ``sketch`` what the lane drawing shows; ``notes`` what else there is to say, the
+    most useful first; ``owner`` whose card it is.
     """
 
     leave: Leave
@@ -98,6 +101,7 @@ class Card:
     ball: str
     manner: str
     own: str
+    defaults: str
     sketch: Sketch
     summary: str
     chance: Note
@@ -122,9 +126,9 @@ def whole_board_text(x_m: float) -> str:
     return f"{math.floor(float(x_board(x_m)) + 0.5)}"
 
 
-def speed_text(speed_mps: float) -> str:
+def speed_text(speed_mps: float, words: Words) -> str:
     """Return a speed in miles per hour, to a tenth where there is one."""
-    return f"{round(speed_mps / MPH_MPS, 1):g}"
+    return words.number(round(speed_mps / MPH_MPS, 1))
 
 
 def side_word(words: Words, hand: Hand, *, ball_side: bool) -> str:
@@ -138,7 +142,7 @@ def card_of(line: Line, chart: Chart, words: Words) -> Card:
     ball = bowler.ball(line.ball)
     stand, target = board_text(line.stand), board_text(line.target)
     flat = abs(ball.rotation_rad) < FLATTEST_HOOK_RAD
-    speed = words("card.speed", speed=speed_text(ball.speed_mps))
+    speed = words("card.speed", speed=speed_text(ball.speed_mps, words))
     return Card(
         leave=line.leave,
         name=leave_label(line.leave, words),
@@ -151,15 +155,18 @@ def card_of(line: Line, chart: Chart, words: Words) -> Card:
         else words("card.imagine", pin=words.leave(Leave.of(line.imagine))),
         count=words("card.count", side=side_word(words, bowler.hand, ball_side=True)),
         ball=words(f"balls.{line.ball}"),
-        manner=f"{words('card.flat') if flat else words('card.turned')}, {speed}",
+        manner=words.listed((words("card.flat" if flat else "card.turned"), speed)),
         own=words("card.own") if line.known else "",
+        defaults=words("card.defaults") if _by_defaults(line, chart) else "",
         sketch=Sketch(
             line,
             bowler,
             tuple((feet, words("card.feet", feet=feet)) for feet in MARKS_FT),
             (
                 words("card.oil"),
-                words("card.feet", feet=f"{bowler.lane.fresh.oil_m / FOOT_M:.3g}"),
+                words(
+                    "card.feet", feet=words.number(float(f"{bowler.lane.fresh.oil_m / FOOT_M:.3g}"))
+                ),
             ),
         ),
         summary=words("back.call", stand=stand, target=target),
@@ -197,6 +204,10 @@ def _arrow(target: float, hand: Hand, words: Words) -> str:
         return words("arrows.on", arrow=arrow)
     side = side_word(words, hand, ball_side=target < board)
     return words("arrows.off", boards=board_text(abs(target - board)), side=side, arrow=arrow)
+
+
+def _by_defaults(line: Line, chart: Chart) -> bool:
+    return chart.from_defaults and not line.known
 
 
 def _chance(line: Line, words: Words) -> Note:
@@ -237,6 +248,8 @@ def _notes(line: Line, chart: Chart, words: Words) -> Iterator[Note]:
         better = line.other.make > line.odds.make
         heading = words("back.need_all" if better else "back.want_count")
         yield Note(heading, (_other(line.other, line, words),))
+    if sure := " ".join(_sure(line, chart, words)):
+        yield Note(words("back.sure"), (sure,), kept=True)
     if line.action is not None and len(line.leave) > 1:
         heading = words("back.action_rough" if line.odds.estimate else "back.action")
         yield Note(heading, _action(line, line.action, hand, words))
@@ -245,7 +258,21 @@ def _notes(line: Line, chart: Chart, words: Words) -> Iterator[Note]:
     if path := tuple(_path(line.trace, words)):
         yield Note(words("back.path"), path)
     yield Note(words("back.feet"), (_feet(line, hand, words),))
-    yield Note(words("back.why"), _why(line, chart.favourite_target, words))
+    why = _why(line, chart.favourite_target, words)
+    yield Note(words("back.why"), why, kept=not line.reaches)
+
+
+def _sure(line: Line, chart: Chart, words: Words) -> Iterator[str]:
+    """Yield how far off the right stand may be, and what makes it surer; nothing if it is sure."""
+    unsure = line.odds.unsure_boards
+    if not line.reaches or not unsure:
+        return
+    if round(unsure, 1) > _MOST_UNSURE:
+        yield words("back.sure_far")
+    else:
+        yield words("back.sure_text", boards=words.number(max(unsure, 0.1), 1))
+    if _by_defaults(line, chart):
+        yield words("back.sure_defaults")
 
 
 def _other(other: Alternative, line: Line, words: Words) -> str:
@@ -288,7 +315,7 @@ def _path(trace: Trace, words: Words) -> Iterator[str]:
     """Yield how far a hooking ball does what, and where it is farthest out."""
 
     def feet(spot: Spot) -> str:
-        return f"{spot.y_m / FOOT_M:.0f}"
+        return words.number(spot.y_m / FOOT_M, 0)
 
     if trace.hooks is not None and trace.rolls is not None:
         yield words("back.skids_hooks_rolls", hooks=feet(trace.hooks), rolls=feet(trace.rolls))
@@ -319,7 +346,7 @@ def _listed(pins: Sequence[int], words: Words) -> str:
     named = [words("pins.one", pin=pin) for pin in pins]
     if len(named) == 1:
         return named[0]
-    return words("pins.list", pins=", ".join(named[:-1]), last=named[-1])
+    return words("pins.list", pins=words.listed(named[:-1]), last=named[-1])
 
 
 def _room(target: float, odds: Odds, words: Words) -> RoomGauge:
@@ -327,8 +354,8 @@ def _room(target: float, odds: Odds, words: Words) -> RoomGauge:
         target=target,
         left=odds.room_left,
         right=odds.room_right,
-        left_text=words("back.room_left", boards=f"{odds.room_left:.1f}"),
-        right_text=words("back.room_right", boards=f"{odds.room_right:.1f}"),
+        left_text=words("back.room_left", boards=words.number(odds.room_left, 1)),
+        right_text=words("back.room_right", boards=words.number(odds.room_right, 1)),
     )
 
 
@@ -337,7 +364,7 @@ def _feet(line: Line, hand: Hand, words: Words) -> str:
     return words(
         "back.feet_text",
         feet_side=side_word(words, hand, ball_side=False),
-        boards=f"{abs(line.foot_effect_boards):.1f}",
+        boards=words.number(abs(line.foot_effect_boards), 1),
         ball_side=side_word(words, hand, ball_side=line.foot_effect_boards < 0),
     )
 
@@ -385,7 +412,7 @@ def _move(line: Line, missed_boards: float, bowler: Bowler, words: Words) -> str
             1, missed_boards
         )
     side = side_word(words, bowler.hand, ball_side=boards < 0)
-    return words(key, boards=f"{abs(boards):.0f}", side=side)
+    return words(key, boards=words.number(abs(boards), 0), side=side)
 
 
 def _why(line: Line, favourite: float, words: Words) -> tuple[str, ...]:

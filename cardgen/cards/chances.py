@@ -42,7 +42,7 @@ def chance_text(chance: float, leave: Leave, words: Words, *, estimate: bool = F
 
 def pins_text(pins: float, words: Words, *, estimate: bool = False) -> str:
     """Return how many pins to expect; an ``estimate`` says so."""
-    return words("back.pins_rough" if estimate else "back.pins", pins=f"{pins:.1f}")
+    return words("back.pins_rough" if estimate else "back.pins", pins=words.number(pins, 1))
 
 
 def chance_figure(chance: float, leave: Leave, mark: str = "") -> str:

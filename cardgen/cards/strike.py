@@ -66,7 +66,7 @@ def moves_page(strike: Strike, hand: Hand, words: Words) -> Moves:
                 _step(shift.step, hand, words),
                 words(
                     "strike.shift",
-                    boards=f"{abs(shift.boards):.1f}",
+                    boards=words.number(abs(shift.boards), 1),
                     side=side_word(words, hand, ball_side=shift.boards < 0),
                 ),
             )
@@ -127,7 +127,7 @@ def _result(off_boards: float, words: Words) -> str:
     if _is_back(off_boards):
         return words("strike.back")
     key = "strike.still_high" if off_boards > 0 else "strike.still_light"
-    return words(key, boards=f"{abs(off_boards):.1f}")
+    return words(key, boards=words.number(abs(off_boards), 1))
 
 
 def _step(step: Step, hand: Hand, words: Words) -> str:

@@ -83,7 +83,7 @@ def _room_text(line: Line, words: Words) -> str:
     if not makes_at_all(line):
         return "–"
     left, right = line.odds.room_left, line.odds.room_right
-    return words("table.room_text", left=f"{left:.1f}", right=f"{right:.1f}")
+    return words("table.room_text", left=words.number(left, 1), right=words.number(right, 1))
 
 
 def record_of(chart: Chart, words: Words, strike: Strike | None = None) -> dict[str, object]:

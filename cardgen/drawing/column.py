@@ -77,6 +77,21 @@ class Column:
             )
         self.y_mm += self.leading * size_pt * POINT_MM
 
+    def pair(
+        self, text: str, end: str, size_pt: float, end_weight: Weight = Weight.REGULAR
+    ) -> None:
+        """Set ``text`` and, at the end of its line or else of those that follow it, ``end``."""
+        apart_mm = width_mm("  ", size_pt)
+        both = width_mm(text, size_pt) + apart_mm + width_mm(end, size_pt, end_weight)
+        lines = wrap(end, self.width_mm, size_pt, end_weight)
+        if both <= self.width_mm:
+            cells = [(0.0, text, Align.START, Weight.REGULAR)]
+            self.row([*cells, (self.width_mm, end, Align.END, end_weight)], size_pt)
+            return
+        self.text(text, size_pt)
+        for line in lines:
+            self.row([(self.width_mm, line, Align.END, end_weight)], size_pt)
+
 
 def fits(text: str, room_mm: float, size_pt: float, weight: Weight = Weight.REGULAR) -> bool:
     """Tell whether ``text`` goes on one line of ``room_mm``."""

@@ -2,25 +2,32 @@
 
 Fira Sans Condensed (SIL Open Font License) comes as a package of static TrueType files. Nothing
 kerns and nothing forms ligatures here, because the PDF has neither: a text is as wide as the sum
-of its advances, in every writer.
+of its advances, in every writer. What it lacks comes from other fonts, see ``fallback``.
 """
 
 import re
 import unicodedata
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.resources import files
+from itertools import groupby
+from operator import itemgetter
 from pathlib import Path
 
+from cardgen.drawing import fallback
+from cardgen.drawing.fallback import CSS_WEIGHTS as CSS_WEIGHTS
+from cardgen.drawing.fallback import VARIABLE, Fallback, fallbacks
+from cardgen.drawing.linebreak import pieces
 from cardgen.drawing.scene import Weight
 from cardgen.errors import InputError, Problem
 from cardgen.units import POINT_MM
 
 _PACKAGE = "fontpkg_fira_sans_condensed"
 FAMILY = "Fira Sans Condensed"
-CSS_WEIGHTS = {Weight.REGULAR: 400, Weight.MEDIUM: 500, Weight.BOLD: 700}  # OS/2 usWeightClass
 
 _SPACES = re.compile(r"[ \t]+")  # a no-break space stays inside its word
+_NAMED = 8  # characters that a message names; it counts the rest
 _NOT_INK = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Mn", "Me", "Mc", "Zl", "Zp"})
 
 
@@ -70,34 +77,100 @@ def cap_height_mm(size_pt: float, weight: Weight = Weight.REGULAR) -> float:
     return metrics(weight).cap_height_em * size_pt * POINT_MM
 
 
+@dataclass(frozen=True)
+class Run:
+    """A stretch of a text that one font sets: the card font, unless a ``fallback`` does."""
+
+    text: str
+    width_em: float
+    fallback: Fallback | None = None
+
+
+@lru_cache(maxsize=8192)
+def runs(text: str, weight: Weight = Weight.REGULAR) -> tuple[Run, ...]:
+    """Return ``text`` in stretches of one font each, in order.
+
+    Raises InputError for a character that no font can print.
+    """
+    advances = metrics(weight).advances_em
+    try:
+        return (Run(text, sum(map(advances.__getitem__, text))),)
+    except KeyError:
+        pass
+    if missing := missing_glyphs(text, weight, raw=True):
+        raise _unprintable(text, missing)
+    fonts = [None if c in advances else _fallback(c, weight) for c in text]
+    return tuple(
+        Run(part, sum(_advance_em(c, weight) for c in part), font)
+        for font, part in (
+            (font, "".join(c for c, _ in group))
+            for font, group in groupby(zip(text, fonts, strict=True), key=itemgetter(1))
+        )
+    )
+
+
+@lru_cache(maxsize=4096)
+def _fallback(character: str, weight: Weight) -> Fallback | None:
+    return next((font for font in fallbacks(weight) if font.has(character)), None)
+
+
+@lru_cache(maxsize=4096)
+def _advance_em(character: str, weight: Weight) -> float:
+    advances = metrics(weight).advances_em
+    if character in advances:
+        return advances[character]
+    font = _fallback(character, weight)
+    if font is None:
+        raise _unprintable(character, [character])
+    return font.advance_em(character)
+
+
+@lru_cache(maxsize=4096)
+def fallback_ink_em(character: str, weight: Weight) -> tuple[float, float] | None:
+    """Return how far ``character`` rises and drops, None if it is not a fallback that sets it."""
+    if character in metrics(weight).advances_em:
+        return None
+    font = _fallback(character, weight)
+    return None if font is None else font.ink_em(character)
+
+
+def use_fonts(paths: Iterable[Path]) -> None:
+    """Take these font files first for what the card font lacks, until called again.
+
+    After them come those that the environment names in CARDGEN_FONTS, which is looked at anew, or
+    else the system's. Raises InputError for a file that is not there or no font.
+    """
+    fallback.use_fonts(paths)
+    for cached in (runs, _width_em, _fallback, _advance_em, fallback_ink_em):
+        cached.cache_clear()
+
+
 @lru_cache(maxsize=8192)
 def _width_em(text: str, weight: Weight) -> float:
-    try:
-        return sum(map(metrics(weight).advances_em.__getitem__, text))
-    except KeyError:
-        raise _unprintable(text, missing_glyphs(text, weight)) from None
+    return sum(run.width_em for run in runs(text, weight))
 
 
 def width_mm(text: str, size_pt: float, weight: Weight = Weight.REGULAR) -> float:
     """Return how long ``text`` is when set at ``size_pt``.
 
-    Raises InputError for a character that the font cannot print.
+    Raises InputError for a character that no font can print.
     """
     return _width_em(text, weight) * size_pt * POINT_MM
 
 
-def missing_glyphs(text: str, weight: Weight = Weight.REGULAR) -> list[str]:
+def missing_glyphs(text: str, weight: Weight = Weight.REGULAR, *, raw: bool = False) -> list[str]:
     """Return the characters of ``text`` (composed, NFC) that would not print, each once, in order.
 
     Besides characters without a glyph these are controls, invisible formatting characters and marks
     that stay apart from their letter when composed: nothing here places a mark over a letter.
+    ``raw`` takes the text as it is.
     """
     known = metrics(weight).advances_em
     return list(
         dict.fromkeys(
             c
-            for c in unicodedata.normalize("NFC", text)
-            if c not in known or unicodedata.category(c) in _NOT_INK
+            for c in (text if raw else unicodedata.normalize("NFC", text))
+            if unicodedata.category(c) in _NOT_INK or (c not in known and not _fallback(c, weight))
         )
     )
 
@@ -105,11 +178,19 @@ def missing_glyphs(text: str, weight: Weight = Weight.REGULAR) -> list[str]:
 def _unprintable(text: str, missing: list[str]) -> InputError:
     named = ", ".join(
         f"{c if c.isprintable() else ''} (U+{ord(c):04X} {unicodedata.name(c, 'no name')})".strip()
-        for c in missing
+        for c in missing[:_NAMED]
     )
+    if len(missing) > _NAMED:
+        named += f" and {len(missing) - _NAMED} more"
     shown = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
     message = f"the card font cannot print {named} in “{shown}”"
     hint = "write it with Latin, Greek or Cyrillic letters, digits and punctuation"
+    if any(fallback.is_east_asian(c) for c in missing):
+        message += ", and no font for it is found here"
+        hint = (
+            "install a font for Japanese and Korean, such as Noto Sans CJK, or name the file of "
+            f"one in {VARIABLE}"
+        )
     return InputError([Problem("", None, None, "", message, hint=hint)])
 
 
@@ -127,9 +208,9 @@ def wrap(
 ) -> tuple[str, ...]:
     """Return ``text`` as lines no longer than ``width_mm``, each as full as it can be.
 
-    Lines break at spaces and at every line end in ``text``. A word too long for a line is broken
-    after a hyphen, else between characters, at least one character to a line. Raises InputError
-    like ``width_mm``.
+    Lines break at spaces, between East Asian characters and at every line end in ``text``. A word
+    too long for a line is broken after a hyphen, else between characters, at least one character
+    to a line. Raises InputError like ``width_mm``.
     """
     room_em = width_mm / (size_pt * POINT_MM) + 1e-9  # a text exactly as wide as the line fits
     lines: list[str] = []
@@ -142,28 +223,29 @@ def _wrap_paragraph(words: list[str], room_em: float, weight: Weight) -> list[st
     lines: list[str] = []
     line = ""
     for word in words:
-        longer = f"{line} {word}" if line else word
-        if _width_em(longer, weight) <= room_em:
-            line = longer
-            continue
-        if line:
-            lines.append(line)
-        line = word
-        while len(line) > 1 and _width_em(line, weight) > room_em:
-            fits = max(1, _fitting(line, room_em, weight))
-            # Of a leave, a break elsewhere would cut the 10 pin in two.
-            fits = line.rfind("-", 0, fits) + 1 or fits
-            lines.append(line[:fits])
-            line = line[fits:]
+        for number, piece in enumerate(pieces(word)):
+            apart = " " if line and not number else ""
+            longer = f"{line}{apart}{piece}"
+            if _width_em(longer, weight) <= room_em:
+                line = longer
+                continue
+            if line:
+                lines.append(line)
+            line = piece
+            while len(line) > 1 and _width_em(line, weight) > room_em:
+                fits = max(1, _fitting(line, room_em, weight))
+                # Of a leave, a break elsewhere would cut the 10 pin in two.
+                fits = line.rfind("-", 0, fits) + 1 or fits
+                lines.append(line[:fits])
+                line = line[fits:]
     lines.append(line)
     return lines
 
 
 def _fitting(word: str, room_em: float, weight: Weight) -> int:
-    advances = metrics(weight).advances_em
     used = 0.0
     for count, character in enumerate(word):
-        used += advances[character]
+        used += _advance_em(character, weight)
         if used > room_em:
             return count
     return len(word)

@@ -9,21 +9,22 @@ from cardgen.drawing.fonts import cap_height_mm
 from cardgen.drawing.lane import lane_view
 from cardgen.drawing.laneframe import LaneFrame, lane_frame
 from cardgen.drawing.scene import Align, Disc, Item, Line, Point, Scene, Stroke, Text, Weight, moved
-from cardgen.drawing.theme import EDGE, INK, RULE, TICK, WHITE, Format
+from cardgen.drawing.theme import EDGE, INK, TICK, WHITE, Format
+from cardgen.drawing.titled import finished, titled
 from cardgen.lane.geometry import EDGE_M, GUTTER_M, board_x_m
 from cardgen.lane.rack import pin_x_m, pin_y_m
+from cardgen.units import POINT_MM
 
-_RING_MM = 1.75
+_RING = 0.6614  # of the size of the number in it
 _WALK = 0.42  # how far back along the walk its number points
 
 
-def guide_scene(guide: Guide, fmt: Format) -> Scene:
-    """Return the page: the example's lane at the left, its marks explained at the right."""
-    page = Column(fmt.margin_mm, fmt.margin_mm, fmt.inner_width_mm, leading=fmt.leading)
-    page.text(guide.title, fmt.head_pt, Weight.BOLD, name="title")
-    page.space(0.2)
-    page.rule(RULE)
-    page.space(2.4)
+def guide_scenes(guide: Guide, fmt: Format) -> list[Scene]:
+    """Return the page: the example's lane at the left, its marks explained at the right.
+
+    Explanations that do not fit beside the lane go on to another page.
+    """
+    page = titled(guide.title, fmt)
     top = page.y_mm
     frame = lane_frame(guide.sketch, fmt, fmt.height_mm - fmt.margin_mm - top)
     page.add(moved(lane_view(guide.sketch, frame, fmt), fmt.margin_mm, top))
@@ -35,19 +36,38 @@ def guide_scene(guide: Guide, fmt: Format) -> Scene:
 
     left = fmt.margin_mm + fmt.lane_width_mm + fmt.gap_mm
     keys = Column(left, top, fmt.width_mm - fmt.margin_mm - left, leading=fmt.leading)
+    scenes: list[Scene] = []
     for number, key in enumerate(guide.keys, start=1):
-        rise = cap_height_mm(fmt.label_pt)
-        for item in _ring(left + _RING_MM, keys.y_mm + rise / 2, number, fmt):
-            keys.add(item)
-        keys.text(key, fmt.label_pt, indent_mm=2 * _RING_MM + 1.2)
-        keys.space(1.4)
-    return Scene(
-        fmt.width_mm,
-        fmt.height_mm,
-        (*page.items, *keys.items),
-        guide.title,
-        safe_mm=fmt.safe_mm,
-    )
+        if keys.y_mm + _key_mm(keys, key, fmt) > fmt.height_mm - fmt.margin_mm + 1.0:
+            page.items += keys.items
+            scenes.append(finished(page, fmt, "" if scenes else guide.title))
+            page, keys = titled(guide.title, fmt), titled(guide.title, fmt)
+            keys.items.clear()
+        _key(keys, key, number, fmt)
+    page.items += keys.items
+    return [*scenes, finished(page, fmt, "" if scenes else guide.title)]
+
+
+def _key_mm(keys: Column, key: str, fmt: Format) -> float:
+    trial = Column(0.0, 0.0, keys.width_mm, leading=keys.leading)
+    trial.text(key, fmt.label_pt, indent_mm=_indent_mm(fmt))
+    return trial.y_mm
+
+
+def _key(keys: Column, key: str, number: int, fmt: Format) -> None:
+    middle = keys.y_mm + cap_height_mm(fmt.label_pt) / 2
+    for item in _ring(keys.x_mm + _ring_mm(fmt), middle, number, fmt):
+        keys.add(item)
+    keys.text(key, fmt.label_pt, indent_mm=_indent_mm(fmt))
+    keys.space(1.4)
+
+
+def _ring_mm(fmt: Format) -> float:
+    return _RING * fmt.label_pt * POINT_MM
+
+
+def _indent_mm(fmt: Format) -> float:
+    return 2 * _ring_mm(fmt) + 1.2
 
 
 def _places(sketch: Sketch, frame: LaneFrame) -> tuple[tuple[Point, Point], ...]:
@@ -66,7 +86,7 @@ def _places(sketch: Sketch, frame: LaneFrame) -> tuple[tuple[Point, Point], ...]
     later = 3 * len(trace.x_m) // 5
     gutter = EDGE_M + GUTTER_M / 2
     ball_side, away = frame.x(gutter), frame.x(-gutter)
-    dot_mm, arrow_mm = 1.5 * frame.mirror, 0.7 * frame.mirror
+    dot_mm, arrow_mm = (size * frame.mark * frame.mirror for size in (1.5, 0.7))
     stand_y, walk_y = frame.y(-habits.distance_m), frame.y(-_WALK * habits.distance_m)
     foul_y, target_y = frame.y(0), frame.y(trace.target_y_m) + 1.2
     path_y, pin_y = frame.y(float(trace.y_m[later])), frame.y(pin_y_m(fallen))
@@ -83,7 +103,7 @@ def _places(sketch: Sketch, frame: LaneFrame) -> tuple[tuple[Point, Point], ...]
 def _ring(x_mm: float, y_mm: float, number: int, fmt: Format) -> tuple[Item, ...]:
     size = fmt.label_pt
     return (
-        Disc(x_mm, y_mm, _RING_MM, Stroke(INK, EDGE.width_mm), fill=WHITE, name="key"),
+        Disc(x_mm, y_mm, _ring_mm(fmt), Stroke(INK, EDGE.width_mm), fill=WHITE, name="key"),
         Text(
             x_mm,
             y_mm + cap_height_mm(size, Weight.BOLD) / 2,

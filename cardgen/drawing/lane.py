@@ -11,6 +11,7 @@ import numpy as np
 from cardgen.cards.card import Sketch, board_text, whole_board_text
 from cardgen.delivery.ball import STANDARD_RADIUS_M
 from cardgen.drawing.fonts import cap_height_mm, width_mm
+from cardgen.drawing.ink import heavier
 from cardgen.drawing.laneframe import DECK_FROM_M, TICK_MM, LaneFrame
 from cardgen.drawing.oil import oil_label, oil_tints
 from cardgen.drawing.scene import (
@@ -72,14 +73,20 @@ _BREAKPOINT_MM = 0.8
 
 
 def lane_view(sketch: Sketch, frame: LaneFrame, fmt: Format) -> Group:
-    """Return the lane, its left edge with gutter at x = 0 and its top at y = 0."""
-    items = (
+    """Return the lane, its left edge with gutter at x = 0 and its top at y = 0.
+
+    What all cards of a bowler show alike is a form of its own, which a writer may keep once.
+    """
+    alike = (
         *oil_tints(sketch, frame),
         *_surface(frame),
         *oil_label(sketch, frame, fmt),
-        *_ticks(frame, fmt, sketch.marks),
-        *_approach(frame, sketch, fmt),
+        *_ticks(frame, fmt, sketch),
         *_arrows(frame, sketch),
+    )
+    items = (
+        Group(alike, "lane-alike", form="lane"),
+        *_approach(frame, sketch, fmt),
         *_pins(frame, sketch),
         *_feet(frame, sketch),
         *_path(frame, sketch),
@@ -88,7 +95,9 @@ def lane_view(sketch: Sketch, frame: LaneFrame, fmt: Format) -> Group:
         _target_number(frame, sketch, fmt),
         _stand_number(frame, sketch, fmt),
     )
-    return Group(items, "lane", Transform.move(frame.width_mm / 2, 0))
+    place = Transform.move(frame.width_mm / 2, 0)
+    # Smaller marks keep their lines: there is a least width that prints.
+    return heavier(Group(items, "lane", place), max(1.0, frame.mark))
 
 
 def _surface(frame: LaneFrame) -> list[Item]:
@@ -108,36 +117,36 @@ def _surface(frame: LaneFrame) -> list[Item]:
     return items
 
 
-def _ticks(frame: LaneFrame, fmt: Format, marks: tuple[tuple[int, str], ...]) -> list[Item]:
-    """Ticks on every fifth board at the foul line and before the pins, and the marks in feet."""
+def _ticks(frame: LaneFrame, fmt: Format, sketch: Sketch) -> list[Item]:
+    """Ticks on every fifth board at the foul line and before the pins, and the marks in feet.
+
+    On a narrow lane the target's number may take the place of a mark's label.
+    """
+    target = _target_number(frame, sketch, fmt)
     foul, deck, lane = frame.y(0), frame.deck_mm, frame.lane_top_mm
     numbers_y = (deck + lane + cap_height_mm(fmt.tick_pt)) / 2
+    tick = TICK_MM * frame.mark
     items: list[Item] = []
     for board in ARROW_BOARDS:
         x = frame.x(float(board_x_m(board)))
-        items.append(Line(x, foul, x, foul + TICK_MM, TICK, f"foul-tick-{board}"))
-        items.append(Line(x, deck, x, deck + TICK_MM, TICK, f"pin-tick-{board}"))
-        items.append(Line(x, lane - TICK_MM, x, lane, TICK, f"lane-tick-{board}"))
+        items.append(Line(x, foul, x, foul + tick, TICK, f"foul-tick-{board}"))
+        items.append(Line(x, deck, x, deck + tick, TICK, f"pin-tick-{board}"))
+        items.append(Line(x, lane - tick, x, lane, TICK, f"lane-tick-{board}"))
         if board in _LABELLED_BOARDS:
             items.append(
                 Text(x, numbers_y, str(board), fmt.tick_pt, Weight.REGULAR, INK, Align.MIDDLE)
             )
     middle = EDGE_M + GUTTER_M / 2
-    for feet, text in marks:
+    for feet, text in sketch.marks:
         y = frame.y(feet * FOOT_M)
         for side in (-1, 1):
             edge = frame.x(side * EDGE_M)
             items.append(Line(edge, y, edge + frame.x(side * 0.035), y, TICK, f"mark-{feet}"))
         text_y = y + cap_height_mm(fmt.tick_pt) / 2
-        items.append(
-            Text(
-                frame.x(-middle) - frame.mirror * 0.4,
-                text_y,
-                text,
-                fmt.tick_pt,
-                align=Align.MIDDLE,
-            )
-        )
+        text_x = frame.x(-middle) - frame.mirror * 0.4
+        label = Text(text_x, text_y, text, fmt.tick_pt, align=Align.MIDDLE)
+        if not _meet(label, target):
+            items.append(label)
     return items
 
 
@@ -149,7 +158,7 @@ def _approach(frame: LaneFrame, sketch: Sketch, fmt: Format) -> list[Item]:
         Disc(
             frame.x(float(board_x_m(board))),
             frame.y(-back),
-            _DOT_MM,
+            _DOT_MM * frame.mark,
             fill=GREY,
             name="approach-dot",
         )
@@ -159,36 +168,38 @@ def _approach(frame: LaneFrame, sketch: Sketch, fmt: Format) -> list[Item]:
     return [
         dot
         for dot in dots
-        if not _touches(number, dot.x_mm, dot.y_mm)
-        and math.hypot(dot.x_mm - stand_x, dot.y_mm - stand_y) > _STAND_MM + 2 * _DOT_MM
+        if not _touches(number, dot.x_mm, dot.y_mm, frame.mark)
+        and math.hypot(dot.x_mm - stand_x, dot.y_mm - stand_y)
+        > (_STAND_MM + 2 * _DOT_MM) * frame.mark
     ]
 
 
 def _arrows(frame: LaneFrame, sketch: Sketch) -> list[Item]:
-    """All seven arrows, each with its point on its board; one that is the target is left to it."""
+    """All seven arrows, each with its point on its board; the target hides the one that it is."""
     return [
         Polyline(_arrow(frame, sketch, board), ARROW, closed=True, name=f"arrow-{board}")
         for board in ARROW_BOARDS
-        if board != sketch.line.target
     ]
 
 
 def _arrow(frame: LaneFrame, sketch: Sketch, board: float, scale: float = 1.0) -> tuple[Point, ...]:
     x = frame.x(float(board_x_m(board)))
     y = frame.y(float(sketch.bowler.sights.target_y_m(board)))
-    half, high = 0.55 * scale, 2.2 * scale
+    half, high = 0.55 * scale * frame.mark, 2.2 * scale * frame.mark
     return ((x - half, y + high), (x, y), (x + half, y + high))
 
 
 def _target(frame: LaneFrame, sketch: Sketch) -> Item:
     """The target: its arrow, solid and larger; between arrows a solid lozenge, unlike any arrow."""
-    board = sketch.line.target
+    board, edge = sketch.line.target, None
     if board in ARROW_BOARDS:
         corners = _arrow(frame, sketch, board, scale=1.5)
+        edge = Stroke(NAVY, ARROW.width_mm)  # hides the outline of the arrow below
     else:
         x, y = frame.x(float(board_x_m(board))), frame.y(sketch.line.trace.target_y_m)
-        corners = ((x - 0.75, y + 1.4), (x, y), (x + 0.75, y + 1.4), (x, y + 2.8))
-    return Polyline(corners, fill=NAVY, closed=True, name="target")
+        half, high = 0.75 * frame.mark, 1.4 * frame.mark
+        corners = ((x - half, y + high), (x, y), (x + half, y + high), (x, y + 2 * high))
+    return Polyline(corners, edge, NAVY, closed=True, name="target")
 
 
 def _pins(frame: LaneFrame, sketch: Sketch) -> list[Item]:
@@ -217,13 +228,16 @@ def _feet(frame: LaneFrame, sketch: Sketch) -> list[Item]:
     habits, line = sketch.bowler.habits, sketch.line
     laydown = float(board_x_m(line.laydown))
     stand = (frame.x(float(board_x_m(line.stand))), _stand_y(frame, sketch))
-    slide = (frame.x(float(habits.slide_x_m(np.asarray(laydown)))), frame.y(0) + _SLIDE_MM + 0.5)
-    dot = Disc(*stand, _STAND_MM, fill=NAVY, name="stand")
+    slide = (
+        frame.x(float(habits.slide_x_m(np.asarray(laydown)))),
+        frame.y(0) + (_SLIDE_MM + 0.5) * frame.mark,
+    )
+    dot = Disc(*stand, _STAND_MM * frame.mark, fill=NAVY, name="stand")
     if abs(laydown) > EDGE_M:
         return [dot]
     return [
         Line(*stand, *slide, WALK, "walk"),
-        Disc(*slide, _SLIDE_MM, FOOT, fill=WHITE, name="slide"),
+        Disc(*slide, _SLIDE_MM * frame.mark, FOOT, fill=WHITE, name="slide"),
         dot,
     ]
 
@@ -249,7 +263,9 @@ def _path(frame: LaneFrame, sketch: Sketch) -> list[Item]:
             for part, stroke, name in _phases(up_lane, trace)
         ),
         *items,
-        Disc(*_up_lane(frame, up_lane[0]), _LAYDOWN_MM, fill=VERMILION, name="laydown"),
+        Disc(
+            *_up_lane(frame, up_lane[0]), _LAYDOWN_MM * frame.mark, fill=VERMILION, name="laydown"
+        ),
         Disc(*last, STANDARD_RADIUS_M * frame.across, BALL, name="ball"),
     ]
 
@@ -297,11 +313,12 @@ def _breakpoint(frame: LaneFrame, sketch: Sketch, fmt: Format) -> list[Item]:
         return []
     text = whole_board_text(spot.x_m)
     # Outwards, where there is room before the gutter.
-    reach = _BREAKPOINT_MM + 0.5
+    bar = _BREAKPOINT_MM * frame.mark
+    reach = bar + 0.5
     room = abs(frame.x(EDGE_M) - x) - reach - width_mm(text, fmt.tick_pt)
     side = frame.mirror * (1 if room > 0.4 else -1)
     return [
-        Line(x - _BREAKPOINT_MM, y, x + _BREAKPOINT_MM, y, BREAKPOINT, "breakpoint"),
+        Line(x - bar, y, x + bar, y, BREAKPOINT, "breakpoint"),
         Text(
             x + side * reach,
             y + cap_height_mm(fmt.tick_pt) / 2,
@@ -319,12 +336,15 @@ def _target_number(frame: LaneFrame, sketch: Sketch, fmt: Format) -> Text:
     """The target's number, above all arrows on the side that the path leaves free."""
     line, trace = sketch.line, sketch.line.trace
     target_x = float(board_x_m(line.target))
-    low = min(frame.y(y) for y in (*sketch.bowler.sights.arrows_m, trace.target_y_m)) - 0.6
+    low = (
+        min(frame.y(y) for y in (*sketch.bowler.sights.arrows_m, trace.target_y_m))
+        - 0.6 * frame.mark
+    )
     middle = low - cap_height_mm(fmt.label_pt, Weight.BOLD) / 2
     # Where the path is beside the number: a hook may end up on the other side of the target.
     beside_m = trace.target_y_m + (frame.y(trace.target_y_m) - middle) / frame.along
     side = (-1 if np.interp(beside_m, trace.y_m, trace.x_m) > target_x else 1) * frame.mirror
-    x = frame.x(target_x) + side * 1.2
+    x = frame.x(target_x) + side * 1.2 * frame.mark
     return _label(x, low, side, board_text(line.target), fmt, "target-label")
 
 
@@ -332,7 +352,7 @@ def _stand_number(frame: LaneFrame, sketch: Sketch, fmt: Format) -> Text:
     """The stand's number, level with its dot."""
     stand = sketch.line.stand
     side = _number_side(frame, stand, fmt) * frame.mirror
-    x = frame.x(float(board_x_m(stand))) + side * _STAND_NUMBER_MM
+    x = frame.x(float(board_x_m(stand))) + side * _STAND_NUMBER_MM * frame.mark
     y = _stand_y(frame, sketch) + cap_height_mm(fmt.label_pt, Weight.BOLD) / 2
     return _label(x, y, side, board_text(stand), fmt, "stand-label")
 
@@ -345,7 +365,7 @@ def _number_side(frame: LaneFrame, stand: float, fmt: Format) -> int:
     outwards = 1 if stand <= CENTRE_BOARD else -1
     room = frame.width_mm / 2 + min(fmt.margin_mm - fmt.safe_mm, fmt.gap_mm / 2)
     number = width_mm(board_text(stand), fmt.label_pt, Weight.BOLD)
-    reach = abs(frame.x(float(board_x_m(stand)))) + _STAND_NUMBER_MM + number
+    reach = abs(frame.x(float(board_x_m(stand)))) + _STAND_NUMBER_MM * frame.mark + number
     return outwards if reach <= room else -outwards
 
 
@@ -355,12 +375,27 @@ def _label(x_mm: float, y_mm: float, side: int, text: str, fmt: Format, name: st
     return Text(x_mm, y_mm, text, fmt.label_pt, Weight.BOLD, NAVY, align, name)
 
 
-def _touches(number: Text, x_mm: float, y_mm: float) -> bool:
+def _meet(one: Text, other: Text) -> bool:
+    """Tell whether two texts lie on each other, or nearly."""
+    (left, top, right, bottom), (left2, top2, right2, bottom2) = map(_extent, (one, other))
+    gap = _ROW_CLEAR_MM
+    return left < right2 + gap and left2 < right + gap and top < bottom2 and top2 < bottom
+
+
+def _extent(text: Text) -> tuple[float, float, float, float]:
+    """Return a text's left, top, right and bottom; a half rises above capitals and hangs lower."""
+    width = width_mm(text.text, text.size_pt, text.weight)
+    left = text.x_mm - {Align.START: 0.0, Align.MIDDLE: width / 2, Align.END: width}[text.align]
+    rise = cap_height_mm(text.size_pt, text.weight)
+    return left, text.y_mm - 1.1 * rise, left + width, text.y_mm + 0.2 * rise
+
+
+def _touches(number: Text, x_mm: float, y_mm: float, mark: float) -> bool:
     """Tell whether a dot would touch a number, or come so near that it reads as part of it."""
     away = 1 if number.align is Align.START else -1
     half = width_mm(number.text, number.size_pt, number.weight) / 2
     rise = cap_height_mm(number.size_pt, number.weight) / 2
     return (
-        abs(x_mm - number.x_mm - away * half) < half + _DOT_CLEAR_MM
-        and abs(y_mm - number.y_mm + rise) < rise + _DOT_MM + _ROW_CLEAR_MM
+        abs(x_mm - number.x_mm - away * half) < half + _DOT_CLEAR_MM * mark
+        and abs(y_mm - number.y_mm + rise) < rise + (_DOT_MM + _ROW_CLEAR_MM) * mark
     )

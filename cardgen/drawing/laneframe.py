@@ -23,13 +23,17 @@ _PIT_MM = 1.2
 
 @dataclass(frozen=True)
 class LaneFrame:
-    """The scales of a drawing of the lane: its size on paper and how far back its approach goes."""
+    """The scales of a drawing of the lane: its size on paper and how far back its approach goes.
+
+    ``mark`` is how large its marks are, in parts of those of a pocket card.
+    """
 
     width_mm: float
     height_mm: float
     mirror: int
     approach_m: float
     gap_mm: float
+    mark: float = 1.0
 
     @property
     def across(self) -> float:
@@ -71,7 +75,12 @@ def lane_frame(sketch: Sketch, fmt: Format, height_mm: float) -> LaneFrame:
     """Return the frame of the lane for a format; the approach shows the stand and the dot rows."""
     bowler = sketch.bowler
     farthest = max((bowler.habits.distance_m, *bowler.sights.approach_dots_m))
-    gap = 2 * TICK_MM + 0.8 + cap_height_mm(fmt.tick_pt)
+    gap = (2 * TICK_MM + 0.8) * fmt.mark + cap_height_mm(fmt.tick_pt)
     return LaneFrame(
-        fmt.lane_width_mm, height_mm, bowler.hand.mirror, farthest + _APPROACH_TAIL_M, gap
+        fmt.lane_width_mm,
+        height_mm,
+        bowler.hand.mirror,
+        farthest + _APPROACH_TAIL_M,
+        gap,
+        fmt.mark,
     )

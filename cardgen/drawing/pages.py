@@ -1,5 +1,6 @@
 """Every page of a booklet as scenes; what does not fit goes on to another page, never smaller."""
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -16,12 +17,16 @@ from cardgen.cards.booklet import (
     Page,
     Tally,
 )
+from cardgen.cards.changes import ChangesPage
+from cardgen.cards.drill import DrillPage
+from cardgen.cards.fewlines import FewPage
 from cardgen.cards.strike import FeetTable, Moves
 from cardgen.cards.table import Row, Table
 from cardgen.drawing.card import back_scene, face_scene
 from cardgen.drawing.column import Column, fits
 from cardgen.drawing.fonts import cap_height_mm, shortened, width_mm, wrap
-from cardgen.drawing.guide import guide_scene
+from cardgen.drawing.guide import guide_scenes
+from cardgen.drawing.knowpages import changes_scenes, drill_scenes, few_scenes
 from cardgen.drawing.scene import Align, Disc, Item, Line, Polyline, Scene, Stroke, Text, Weight
 from cardgen.drawing.strikepages import feet_scenes, moves_scenes
 from cardgen.drawing.theme import (
@@ -39,6 +44,7 @@ from cardgen.units import POINT_MM
 _NAME_LINES = 3  # of a bowler's name on the cover
 _UNDER_HEADINGS_MM, _ABOVE_NOTES_MM = 0.6, 1.8  # of the table
 _STAND_AT = 0.46  # of the table's width
+_PARAGRAPHS_APART_MM = (1.3, 0.6)  # the closer where it saves a page
 _APART_MM = 2.0  # at least, between two texts of a line
 
 
@@ -61,8 +67,12 @@ def page_scenes(page: Page, fmt: Format) -> list[Scene]:
     match page:
         case Cover():
             return [_cover(page, fmt)]
+        case FewPage():
+            return few_scenes(page, fmt)
+        case ChangesPage():
+            return changes_scenes(page, fmt)
         case Guide():
-            return [guide_scene(page, fmt)]
+            return guide_scenes(page, fmt)
         case Opener():
             return list(_opener(page, fmt))
         case Face():
@@ -75,6 +85,8 @@ def page_scenes(page: Page, fmt: Format) -> list[Scene]:
             return list(_table(page, fmt))
         case Assumptions():
             return list(_assumptions(page, fmt))
+        case DrillPage():
+            return drill_scenes(page, fmt)
         case Tally():
             return list(_tally(page, fmt))
         case Moves():
@@ -146,21 +158,44 @@ def _notes(notes: Notes, fmt: Format) -> Scene:
 
 
 def _advice(advice: Advice, fmt: Format) -> Iterator[Scene]:
-    page = titled(advice.title, fmt)
+    """Paragraphs on as few pages as can be, each as full as the others."""
+    pages, apart_mm = min(
+        (len(list(_filled(advice, advice.paragraphs, fmt, apart_mm))), -apart_mm)
+        for apart_mm in _PARAGRAPHS_APART_MM
+    )
+    rest, title = list(advice.paragraphs), advice.title
+    while rest or title:
+        share = math.ceil(len(rest) / pages) if pages > 1 else math.inf
+        page, count = next(_filled(advice, rest, fmt, -apart_mm, share))
+        yield finished(page, fmt, title)
+        rest, title, pages = rest[count:], "", max(1, pages - 1)
+
+
+def _filled(
+    advice: Advice,
+    paragraphs: Sequence[str],
+    fmt: Format,
+    apart_mm: float,
+    most: float = math.inf,
+) -> Iterator[tuple[Column, int]]:
+    """Yield pages filled with paragraphs, at ``most`` so many on each, and how many have gone."""
     bottom = fmt.height_mm - fmt.margin_mm
-    title = advice.title
-    indent = 3.0 if advice.points else 0.0
-    for text in advice.paragraphs:
+    indent = 3.0 * fmt.body_scale if advice.points else 0.0
+    page, count = titled(advice.title, fmt), 0
+    for text in paragraphs:
         lines = wrap(text, page.width_mm - indent, fmt.body_pt)
-        if page.y_mm + len(lines) * fmt.leading * fmt.body_pt * POINT_MM > bottom + 1.0:
-            yield finished(page, fmt, title)
-            page, title = titled(advice.title, fmt), ""
+        full = page.y_mm + len(lines) * fmt.leading * fmt.body_pt * POINT_MM > bottom + 1.0
+        if count and (full or count >= most):
+            yield page, count
+            page, count = titled(advice.title, fmt), 0
         if advice.points:
             middle = page.y_mm + cap_height_mm(fmt.body_pt) / 2
-            page.add(Disc(page.x_mm + 0.8, middle, 0.7, fill=NAVY))
+            x, radius = page.x_mm + 0.8 * fmt.body_scale, 0.7 * fmt.body_scale
+            page.add(Disc(x, middle, radius, fill=NAVY))
         page.text(text, fmt.body_pt, indent_mm=indent)
-        page.space(1.3)
-    yield finished(page, fmt, title)
+        page.space(apart_mm)
+        count += 1
+    yield page, count
 
 
 def _opener(opener: Opener, fmt: Format) -> Iterator[Scene]:
@@ -197,21 +232,34 @@ def _table(table: Table, fmt: Format) -> Iterator[Scene]:
     A leave too long to stand beside its figures stands above them.
     """
     row_mm = 1.7 * fmt.body_pt * POINT_MM
+    page, title = titled(table.title, fmt), table.title
+    room = fmt.height_mm - fmt.margin_mm - page.y_mm - _around_rows_mm(page, table, fmt)
+    highs = [row_mm * (2 if _stands_above(page, table, row, fmt) else 1) for row in table.rows]
     rest = list(table.rows)
-    title = table.title
-    while rest or title:
+    for count in _shares(highs, room):
         page = titled(table.title, fmt)
-        room = fmt.height_mm - fmt.margin_mm - page.y_mm - _around_rows_mm(page, table, fmt)
-        count, high = 0, 0.0
-        while count < len(rest):
-            high += row_mm * (2 if _stands_above(page, table, rest[count], fmt) else 1)
-            if high > room and count > 0:
-                break
-            count += 1
         _table_rows(page, table, rest[:count], row_mm, fmt)
         rest = rest[count:]
         yield finished(page, fmt, title)
         title = ""
+
+
+def _shares(highs_mm: Sequence[float], room_mm: float) -> list[int]:
+    """Return how many rows go on each page: as few pages as can be, and none nearly empty."""
+
+    def filled(most: float) -> list[int]:
+        counts, high = [0], 0.0
+        for row in highs_mm:
+            if counts[-1] and (high + row > room_mm or counts[-1] >= most):
+                counts.append(0)
+                high = 0.0
+            counts[-1] += 1
+            high += row
+        return counts
+
+    full = filled(math.inf)
+    even = filled(math.ceil(len(highs_mm) / len(full)))
+    return min(full, even, key=lambda counts: (len(counts), max(counts)))
 
 
 def _leave_cell(table: Table, row: Row) -> str:
@@ -284,7 +332,8 @@ def _assumptions(content: Assumptions, fmt: Format) -> Iterator[Scene]:
     origin_mm = max(width_mm(row.origin, size, Weight.MEDIUM) for row in rows)
     for heading, section in content.sections:
         # A section that does not fit whole begins a new page.
-        if page.y_mm + line_mm * (len(section) + 1) > bottom:
+        lines = 1 + sum(2 if _two_lines(page, row, origin_mm, size) else 1 for row in section)
+        if page.y_mm + line_mm * lines > bottom + 1.0:
             yield finished(page, fmt, title)
             page, title = titled(content.title, fmt), ""
         page.text(heading, size, Weight.MEDIUM, colour=NAVY)
@@ -300,10 +349,14 @@ def _assumptions(content: Assumptions, fmt: Format) -> Iterator[Scene]:
     yield finished(page, fmt, title)
 
 
+def _two_lines(page: Column, row: Assumption, origin_mm: float, size: float) -> bool:
+    label, value = width_mm(row.label, size), width_mm(row.value, size)
+    return label + value + origin_mm + 2 * _APART_MM > page.width_mm
+
+
 def _assumption(page: Column, row: Assumption, origin_mm: float, size: float) -> None:
     """Set label, value and origin on one line, or the label alone on a line before."""
-    label, value = width_mm(row.label, size), width_mm(row.value, size)
-    if label + value + origin_mm + 2 * _APART_MM > page.width_mm:
+    if _two_lines(page, row, origin_mm, size):
         page.text(row.label, size)
         label_cell = ""
     else:
@@ -323,6 +376,7 @@ def _tally(tally: Tally, fmt: Format) -> Iterator[Scene]:
     """Ten circles for each leave, in two fives."""
     rest, title = list(tally.leaves), tally.title
     row_mm = 2.1 * fmt.body_pt * POINT_MM
+    counts: list[int] = []
     while rest or title:
         page = titled(tally.title, fmt)
         page.text(tally.intro, fmt.label_pt, colour=GREY)
@@ -333,7 +387,8 @@ def _tally(tally: Tally, fmt: Format) -> Iterator[Scene]:
         page.add(Line(at, under, page.x_mm + page.width_mm, under, HAIRLINE))
         page.space(2.0)
         room = fmt.height_mm - fmt.margin_mm - page.y_mm
-        count = max(1, int(room / row_mm))
+        counts = counts or _shares([row_mm] * len(rest), room)
+        count = counts.pop(0)
         _tally_rows(page, rest[:count], row_mm, fmt)
         rest = rest[count:]
         yield finished(page, fmt, title)
@@ -342,7 +397,7 @@ def _tally(tally: Tally, fmt: Format) -> Iterator[Scene]:
 
 def _tally_rows(page: Column, leaves: Sequence[str], row_mm: float, fmt: Format) -> None:
     names_mm = max(width_mm(name, fmt.body_pt) for name in leaves) + 2.5
-    pitch = min(4.4, (page.width_mm - names_mm) / 10.6)
+    pitch = min(4.4 * fmt.body_scale, (page.width_mm - names_mm) / 10.6)
     ring = Stroke(GREY, EDGE.width_mm)
     high = cap_height_mm(fmt.body_pt)
     first = page.x_mm + page.width_mm - 9.6 * pitch - 0.4 * pitch

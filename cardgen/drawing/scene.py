@@ -8,9 +8,14 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import Enum
+from struct import unpack_from
 from typing import TypeAlias
 
 Point: TypeAlias = tuple[float, float]
+Pieces: TypeAlias = tuple[tuple[Point, Point, Point], ...]
+"""Cubic Bezier pieces; each is two control points and an end point."""
+PNG_SIGNATURE = b"\x89PNG\r\n\x1a\n"
+_PNG_HEAD_BYTES = 24
 
 
 class Weight(Enum):
@@ -64,14 +69,26 @@ class Polyline:
 
 @dataclass(frozen=True)
 class Curve:
-    """Cubic Bezier pieces from ``start_mm``; each is two control points and an end point."""
+    """Cubic Bezier pieces from ``start_mm``.
+
+    ``more_mm`` are further contours, inked together with the first and closed like it: one that
+    lies in another is a hole in it if it runs the other way round, or always if ``even_odd`` is set
+    (ISO 32000-1, 8.5.3.3).
+    """
 
     start_mm: Point
-    pieces_mm: tuple[tuple[Point, Point, Point], ...]
+    pieces_mm: Pieces
     stroke: Stroke | None = None
     fill: str | None = None
     closed: bool = False
     name: str = ""
+    more_mm: tuple[tuple[Point, Pieces], ...] = ()
+    even_odd: bool = False
+
+    @property
+    def contours_mm(self) -> tuple[tuple[Point, Pieces], ...]:
+        """Every contour: where it starts, and its pieces."""
+        return ((self.start_mm, self.pieces_mm), *self.more_mm)
 
 
 @dataclass(frozen=True)
@@ -98,6 +115,51 @@ class Text:
     colour: str = "#111111"
     align: Align = Align.START
     name: str = ""
+
+
+@dataclass(frozen=True)
+class Image:
+    """A picture of pixels, its top left corner at (``x_mm``, ``y_mm``).
+
+    ``png`` is a whole PNG file, ``alt`` what it shows, for who cannot see it.
+    """
+
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    height_mm: float
+    png: bytes
+    name: str = ""
+    alt: str = ""
+
+    @property
+    def pixels(self) -> tuple[int, int]:
+        """How many pixels wide and high it is (PNG, third edition, 11.2.1: IHDR)."""
+        if self.png[:8] != PNG_SIGNATURE or len(self.png) < _PNG_HEAD_BYTES:
+            raise ValueError("a picture is the bytes of a PNG file")
+        width, height = unpack_from(">2I", self.png, 16)
+        return width, height
+
+
+@dataclass(frozen=True)
+class Field:
+    """A place to fill in on a screen, its top left corner at (``x_mm``, ``y_mm``).
+
+    ``name`` is its full name in the form, dots between its steps; ``tip`` says what belongs there,
+    for a pointer and a screen reader. ``options`` make it a choice, ``box`` a box to tick, ticked
+    where ``value`` is not empty. It has no border: whoever draws the page draws its lines.
+    """
+
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    height_mm: float
+    name: str
+    tip: str
+    value: str = ""
+    options: tuple[str, ...] = ()
+    box: bool = False
+    size_pt: float = 10.0
 
 
 @dataclass(frozen=True)
@@ -155,15 +217,19 @@ class Clip:
 
 @dataclass(frozen=True)
 class Group:
-    """Items that belong together, under one name, one transform and one clip."""
+    """Items that belong together, under one name, one transform and one clip.
+
+    ``form`` names what many pages show alike: a writer may keep the items once and refer to them.
+    """
 
     items: tuple["Item", ...]
     name: str = ""
     transform: Transform = Transform()
     clip: Clip | None = None
+    form: str = ""
 
 
-Item: TypeAlias = Line | Polyline | Curve | Disc | Text | Group
+Item: TypeAlias = Line | Polyline | Curve | Disc | Text | Image | Field | Group
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,7 @@
 """The pages that go with the strike line."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 
 from cardgen.cards.strike import FeetTable, MoveRow, Moves
 from cardgen.drawing.column import Column
@@ -14,46 +15,78 @@ _FEET_AT = (0.0, 0.42, 0.60, 0.80, 1.0)  # of the width: where the columns of th
 
 
 def moves_scenes(moves: Moves, fmt: Format) -> list[Scene]:
-    """Return the page of moves: a fault, the move, and below it the rule of thumb's."""
-    page = titled(moves.title, fmt)
-    page.text(moves.intro, fmt.label_pt, colour=GREY)
-    page.space(1.8)
+    """Return the page of moves: a fault, the move, and below it the rule of thumb's.
+
+    What does not fit goes on to another page.
+    """
+    pages = _Pages(moves.title, fmt)
+    pages.add(partial(_remark, text=moves.intro, fmt=fmt), 1.8)
     for row in moves.rows:
-        _move(page, row, fmt)
-    page.text(moves.shifts_heading, fmt.label_pt, Weight.MEDIUM, colour=NAVY)
-    page.space(0.3)
-    for step, result in moves.shifts:
-        page.row(
-            [
-                (0.0, step, Align.START, Weight.REGULAR),
-                (page.width_mm, result, Align.END, Weight.BOLD),
-            ],
-            fmt.body_pt,
-        )
-    page.space(1.6)
+        pages.add(partial(_move, row=row, fmt=fmt), 1.7)
+    pages.add(lambda page: _shifts(page, moves, fmt), 1.6)
     for note in moves.notes:
-        page.text(note, fmt.label_pt, colour=GREY)
-        page.space(0.8)
-    return [finished(page, fmt, moves.title)]
+        pages.add(partial(_remark, text=note, fmt=fmt), 0.8)
+    return pages.scenes()
+
+
+class _Pages:
+    """Pages under one title, to which parts are added that stay in one piece."""
+
+    def __init__(self, title: str, fmt: Format) -> None:
+        self._title = title
+        self._fmt = fmt
+        self._columns = [titled(title, fmt)]
+
+    def add(self, set_in: Callable[[Column], None], space_mm: float = 0.0) -> None:
+        """Set a part on the last page, or on a new one where it goes over that one's foot."""
+        fmt, page = self._fmt, self._columns[-1]
+        trial = Column(0.0, page.y_mm, page.width_mm, leading=page.leading)
+        set_in(trial)
+        if trial.y_mm > fmt.height_mm - fmt.margin_mm + 1.0:
+            page = titled(self._title, fmt)
+            self._columns.append(page)
+        set_in(page)
+        page.space(space_mm)
+
+    def scenes(self) -> list[Scene]:
+        """Return the pages; the first of them is in the outline."""
+        first, *rest = self._columns
+        return [
+            finished(first, self._fmt, self._title),
+            *(finished(page, self._fmt, "") for page in rest),
+        ]
 
 
 def _move(page: Column, row: MoveRow, fmt: Format) -> None:
-    page.row(
-        [
-            (0.0, row.fault, Align.START, Weight.REGULAR),
-            (page.width_mm, row.move, Align.END, Weight.BOLD),
-        ],
-        fmt.body_pt,
-    )
+    page.pair(row.fault, row.move, fmt.body_pt, Weight.BOLD)
     page.text(row.rule, fmt.label_pt, colour=GREY)
-    page.space(1.7)
+
+
+def _remark(page: Column, text: str, fmt: Format) -> None:
+    page.text(text, fmt.label_pt, colour=GREY)
+
+
+def _shifts(page: Column, moves: Moves, fmt: Format) -> None:
+    page.text(moves.shifts_heading, fmt.label_pt, Weight.MEDIUM, colour=NAVY)
+    page.space(0.3)
+    for step, result in moves.shifts:
+        page.pair(step, result, fmt.body_pt, Weight.BOLD)
 
 
 def feet_scenes(table: FeetTable, fmt: Format) -> list[Scene]:
-    """Return the page of spares from the strike line, a row for each pin."""
-    page = titled(table.title, fmt)
-    page.text(table.intro, fmt.body_pt)
-    page.space(2.0)
+    """Return the page of spares from the strike line, a row for each pin.
+
+    What does not fit goes on to another page.
+    """
+    pages = _Pages(table.title, fmt)
+    pages.add(lambda page: page.text(table.intro, fmt.body_pt), 2.0)
+    pages.add(lambda page: _feet_rows(page, table, fmt), 1.8)
+    for note in table.notes:
+        pages.add(partial(_remark, text=note, fmt=fmt), 0.8)
+    return pages.scenes()
+
+
+def _feet_rows(page: Column, table: FeetTable, fmt: Format) -> None:
     page.row(_cells(page, table.headings, Weight.MEDIUM), fmt.label_pt, colour=NAVY)
     page.space(0.6)
     row_mm = 1.7 * fmt.body_pt * POINT_MM
@@ -64,11 +97,6 @@ def feet_scenes(table: FeetTable, fmt: Format) -> list[Scene]:
         page.y_mm = top + (row_mm - cap_height_mm(fmt.body_pt)) / 2
         page.row(_cells(page, row, Weight.REGULAR), fmt.body_pt)
         page.y_mm = top + row_mm
-    page.space(1.8)
-    for note in table.notes:
-        page.text(note, fmt.label_pt, colour=GREY)
-        page.space(0.8)
-    return [finished(page, fmt, table.title)]
 
 
 def _cells(

@@ -1,12 +1,17 @@
-"""Inks, line weights and type sizes: the look, in one place.
+"""Inks and line weights: the look, in one place; and the formats that cards and pages come in.
 
 Contrast on white (WCAG 2.2 relative luminance): ink 18.9, navy 11.0, vermilion 5.5, sky 3.2. Sky is
 never text. Colour only repeats what shape, dash or a label says already.
 """
 
+import math
+import re
 from dataclasses import dataclass
 
+import numpy as np
+
 from cardgen.drawing.scene import Stroke
+from cardgen.errors import UsageError
 from cardgen.units import POINT_MM
 
 INK = "#111111"
@@ -43,6 +48,8 @@ BALL = Stroke(VERMILION, 0.9 * POINT_MM)
 RULE = Stroke(SKY, 0.5 * POINT_MM)
 
 SMALLEST_TICK_PT = 6.0
+LARGE_PRINT = 1.5
+"""How many times larger what is read is set in large print."""
 
 
 @dataclass(frozen=True)
@@ -50,7 +57,8 @@ class Format:
     """A finished card or page, and the sizes of its type in points.
 
     ``margin_mm`` is the white frame around what is laid out; nothing at all stands within
-    ``safe_mm`` of the trim.
+    ``safe_mm`` of the trim. ``mark`` is how large the marks of a drawing are and how heavy its
+    lines, in parts of those of a pocket card.
     """
 
     name: str
@@ -67,6 +75,7 @@ class Format:
     label_pt: float
     tick_pt: float = SMALLEST_TICK_PT
     leading: float = 1.3
+    mark: float = 1.0
 
     @property
     def inner_width_mm(self) -> float:
@@ -78,36 +87,150 @@ class Format:
         """Height between the margins."""
         return self.height_mm - 2 * self.margin_mm
 
+    @property
+    def lying(self) -> bool:
+        """Whether it is no higher than wide: the call's figures then stand side by side."""
+        return self.width_mm >= self.height_mm
 
-A7 = Format(
-    name="a7",
-    width_mm=74,
-    height_mm=105,
-    margin_mm=6,
-    safe_mm=3,
-    lane_width_mm=29,
-    gap_mm=4,
-    figure_pt=42,
-    title_pt=15,
-    head_pt=12,
-    body_pt=8.5,
-    label_pt=7.5,
-)
-"""ISO 216."""
-ID_1 = Format(
-    name="id1",
-    width_mm=53.98,
-    height_mm=85.60,
-    margin_mm=4,
-    safe_mm=2.5,
-    lane_width_mm=22,
-    gap_mm=3,
-    figure_pt=30,
-    title_pt=12,
-    head_pt=9.5,
-    body_pt=7.5,
-    label_pt=7.5,
-    leading=1.25,
-)
-"""ISO/IEC 7810, held upright."""
-FORMATS = {fmt.name: fmt for fmt in (A7, ID_1)}
+    @property
+    def body_scale(self) -> float:
+        """How large what is read is, in parts of a pocket page's: rows and boxes grow with it."""
+        return max(1.0, self.body_pt / _POCKET_BODY_PT)
+
+    @property
+    def is_page(self) -> bool:
+        """Whether a booklet may have pages of this format."""
+        return not self.lying and self.width_mm >= _PAGE_MM[0] and self.height_mm >= _PAGE_MM[1]
+
+    @property
+    def takes_large_print(self) -> bool:
+        """Whether there is room for large print: on A6 and what is larger."""
+        sides = sorted((self.width_mm, self.height_mm))
+        return sides[0] >= _LARGE_FROM_MM[0] and sides[1] >= _LARGE_FROM_MM[1]
+
+
+_POCKET_BODY_PT = 8.5
+_PAGE_MM = (69.0, 100.0)  # an eighth of Letter is 69.85 mm wide
+_LARGE_FROM_MM = (105.0, 148.0)  # A6
+_SHORT_MM, _LONG_MM = (50.0, 210.0), (70.0, 297.0)
+_SIZE = re.compile(r"(\d+(?:\.\d+)?)[x×](\d+(?:\.\d+)?)", re.IGNORECASE)
+_WIDEST_EM = 1.91  # a half board's figure in bold: 30½
+_FIGURE_ROOM = 0.977  # of its column that the widest figure takes
+_HIGHEST = (0.175, 0.30)  # of the height that a figure takes, upright and lying
+_LINES = (9, 7)  # of body type that go with the figures, upright and lying
+_LOW_MM = 60.0  # high, below which the marks of a lane are smaller, for they come close
+_LYING_LANE = 0.42  # of its height that a lane beside the call is wide
+_SIDES_MM = (50.0, 53.98, 74.0, 105.0, 148.0, 210.0)
+_STEPS = {
+    "margin": (3.8, 4.0, 6.0, 7.0, 9.0, 12.0),
+    "safe": (2.5, 2.5, 3.0, 4.0, 5.0, 6.0),
+    "lane": (20.0, 22.0, 29.0, 40.0, 54.0, 76.0),
+    "gap": (2.7, 3.0, 4.0, 5.5, 8.0, 11.0),
+    "title": (11.5, 12.0, 15.0, 19.0, 26.0, 34.0),
+    "head": (9.5, 9.5, 12.0, 14.0, 19.0, 24.0),
+    "body": (7.5, 7.5, 8.5, 9.5, 12.0, 14.0),
+    "label": (7.5, 7.5, 7.5, 8.5, 10.5, 12.0),
+    "tick": (6.0, 6.0, 6.0, 6.5, 8.0, 10.0),
+    "leading": (1.25, 1.25, 1.3, 1.3, 1.3, 1.3),
+    "mark": (1.0, 1.0, 1.0, 1.25, 1.6, 2.2),
+}
+"""What formats of these shorter sides have, tried on paper; those between have what is between."""
+
+
+def _laid_out(name: str, width_mm: float, height_mm: float, *, large: bool = False) -> Format:
+    """Return a format whose type suits its size and whose figures are as large as goes."""
+    side = min(width_mm, height_mm)
+
+    def step(what: str) -> float:
+        return float(np.interp(side, _SIDES_MM, _STEPS[what]))
+
+    def type_pt(what: str, larger: float = 1.0) -> float:
+        return math.floor(2 * step(what) + 0.5) / 2 * larger
+
+    # Headings are large as it is.
+    read, heading = (LARGE_PRINT, 1.25) if large else (1.0, 1.0)
+    # A large page number stands in the margin below.
+    margin = step("margin") + (1.0 if large else 0.0)
+    gap, leading = step("gap"), step("leading")
+    title, body = type_pt("title", heading), type_pt("body", read)
+    inner_width, inner_height = width_mm - 2 * margin, height_mm - 2 * margin
+    lying = width_mm >= height_mm
+    lane = min(step("lane"), _LYING_LANE * inner_height if lying else math.inf)
+    lane *= 0.9 if large else 1.0
+    room = inner_width - lane - gap
+    column = (room - gap) / 2 if lying else room
+    text = title * POINT_MM * leading + _LINES[lying] * leading * body * POINT_MM
+    left = inner_height - text
+    figure_mm = min(
+        _FIGURE_ROOM * column / _WIDEST_EM,
+        _HIGHEST[lying] * inner_height * (1.12 if large else 1.0),
+        left if lying else left / 2,
+    )
+    return Format(
+        name=name,
+        width_mm=width_mm,
+        height_mm=height_mm,
+        margin_mm=margin,
+        safe_mm=step("safe"),
+        lane_width_mm=lane,
+        gap_mm=gap,
+        figure_pt=math.floor(2 * figure_mm / POINT_MM) / 2,
+        title_pt=title,
+        head_pt=type_pt("head", heading),
+        body_pt=body,
+        label_pt=type_pt("label", read),
+        tick_pt=type_pt("tick", read),
+        leading=leading,
+        mark=step("mark") * (1.2 if large else min(1.0, inner_height / _LOW_MM)),
+    )
+
+
+_SIZES_MM = {
+    "a5": (148.0, 210.0),  # ISO 216
+    "a6": (105.0, 148.0),
+    "a7": (74.0, 105.0),
+    "a8": (52.0, 74.0),
+    "business-eu": (55.0, 85.0),  # common practice, no source
+    "business-us": (50.8, 88.9),  # 2 x 3 1/2 in, common practice, no source
+    "id1": (53.98, 85.60),  # ISO/IEC 7810
+    "index": (76.2, 127.0),  # 3 x 5 in, common practice, no source
+    "mini-letter": (69.85, 107.95),  # an eighth of Letter, 2 3/4 x 4 1/4 in (derived)
+    "poker": (63.5, 88.9),  # 2 1/2 x 3 1/2 in, common practice, no source
+}
+_ALSO_LYING = ("a6", "a7", "business-eu", "business-us", "id1", "index")
+FORMATS = {name: _laid_out(name, *size) for name, size in _SIZES_MM.items()} | {
+    f"{name}-landscape": _laid_out(f"{name}-landscape", *reversed(_SIZES_MM[name]))
+    for name in _ALSO_LYING
+}
+"""The formats that have a name."""
+A7, ID_1 = FORMATS["a7"], FORMATS["id1"]
+
+
+def format_of(size: str, *, large_print: bool = False) -> Format:
+    """Return the format of a name, or of a size such as ``60x90``: millimetres, width by height.
+
+    Raises UsageError for any other name, for a size that no card has, and for large print on a
+    format without room for it.
+    """
+    if size in FORMATS:
+        known = FORMATS[size]
+        width, height = known.width_mm, known.height_mm
+    elif found := _SIZE.fullmatch(size.strip()):
+        width, height = map(float, found.groups())
+        short, long = sorted((width, height))
+        if not (_SHORT_MM[0] <= short <= _SHORT_MM[1] and _LONG_MM[0] <= long <= _LONG_MM[1]):
+            raise UsageError(
+                f"size {size!r}: a card's shorter side is {_SHORT_MM[0]:g} to {_SHORT_MM[1]:g} mm, "
+                f"its longer one {_LONG_MM[0]:g} to {_LONG_MM[1]:g} mm"
+            )
+        known = _laid_out(f"{width:g}x{height:g}", width, height)
+    else:
+        raise UsageError(
+            f"size {size!r}: there is no such format; take one of {', '.join(sorted(FORMATS))}, "
+            "or millimetres such as 60x90"
+        )
+    if not large_print:
+        return known
+    if not known.takes_large_print:
+        raise UsageError(f"size {size!r}: large print needs A6 or larger, 105 x 148 mm")
+    return _laid_out(known.name, width, height, large=True)

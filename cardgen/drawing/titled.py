@@ -11,7 +11,7 @@ def titled(title: str, fmt: Format) -> Column:
     page.text(title, fmt.head_pt, Weight.BOLD, name="title")
     page.space(0.2)
     page.rule(RULE)
-    page.space(2.4)
+    page.space(2.4 * fmt.body_scale)
     return page
 
 

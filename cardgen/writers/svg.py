@@ -8,6 +8,7 @@ import base64
 import re
 from collections.abc import Sequence
 from math import isfinite
+from typing import TypeAlias
 
 import svgwrite
 from svgwrite.base import BaseElement
@@ -15,12 +16,16 @@ from svgwrite.container import Style
 
 from cardgen.atomicfile import SVG_DESC
 from cardgen.drawing import fonts
+from cardgen.drawing.fallback import Fallback
+from cardgen.drawing.fields import face
 from cardgen.drawing.scene import (
     Align,
     Clip,
     Curve,
     Disc,
+    Field,
     Group,
+    Image,
     Item,
     Line,
     Point,
@@ -36,8 +41,10 @@ from cardgen.writers.document import DocumentInfo
 
 _DIGITS = 4  # a tenth of a micrometre
 _MITRE_LIMIT = 10  # as in PDF (ISO 32000-1, table 52); SVG would take 4
+_FIELD_EDGE = Stroke("#5A6068", 0.25 * POINT_MM)
 _ANCHORS = {Align.START: None, Align.MIDDLE: "middle", Align.END: "end"}
 _COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
+_NOT_IN_A_FAMILY = re.compile(r"[^\w .-]+")
 _NOT_IN_A_CLASS = re.compile(r"[^a-z0-9]+")
 # Everything that XML 1.0, production 2 (Char) leaves out.
 _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -47,7 +54,7 @@ def svg_text(scene: Scene, info: DocumentInfo) -> str:
     """Return ``scene`` as an SVG 1.1 document; the same scene and info give the same text.
 
     Raises ValueError for a number that is not finite and a colour that is not ``#rrggbb``;
-    InputError for a character that the card font cannot print.
+    InputError for a character that no font can print.
     """
     width, height = _number(scene.width_mm), _number(scene.height_mm)
     drawing = svgwrite.Drawing(
@@ -57,35 +64,60 @@ def svg_text(scene: Scene, info: DocumentInfo) -> str:
     drawing.attribs["xml:lang"] = _xml(info.language)
     drawing.attribs["style"] = "background:#fff"  # paper, also where a viewer's page is dark
     drawing.attribs["stroke-miterlimit"] = _MITRE_LIMIT
-    drawing.attribs["font-family"] = f"'{fonts.FAMILY}', sans-serif"
+    used = _used(scene)
+    # A viewer takes each character from the first family that has it.
+    families = dict.fromkeys([_family(None), *(_family(font) for font, _ in used)])
+    drawing.attribs["font-family"] = ", ".join([*(f"'{name}'" for name in families), "sans-serif"])
     drawing.set_desc(
         title=_xml(info.title or scene.title), desc=_xml(f"{SVG_DESC} {info.subject}".strip())
     )
-    if style := _style(scene):
+    if style := _style(used):
         drawing.defs.add(Style(style, debug=False))
     _Pen(drawing).draw(scene.items, drawing)
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{drawing.tostring()}\n'
 
 
-def _style(scene: Scene) -> str:
-    """Return the @font-face rules for what the scene's texts use, and the type's behaviour."""
-    used: dict[Weight, set[str]] = {}
+_Used: TypeAlias = dict[tuple[Fallback | None, Weight], set[str]]
+"""Characters by the font that sets them, None the card font, and by weight."""
+
+
+def _used(scene: Scene) -> _Used:
+    """Return what the scene's texts use, the card font first."""
+    used: _Used = {}
     for item, _ in scene.walk():
-        if isinstance(item, Text):
-            used.setdefault(item.weight, set()).update(_shown(item.text))
+        shown = face(item) if isinstance(item, Field) else item
+        if isinstance(shown, Text):
+            for run in fonts.runs(shown.text, shown.weight):
+                used.setdefault((run.fallback, shown.weight), set()).update(_shown(run.text))
+    weights = list(Weight)
+
+    def order(key: tuple[Fallback | None, Weight]) -> tuple[str, int]:
+        return ("" if key[0] is None else _family(key[0]), weights.index(key[1]))
+
+    return {key: used[key] for key in sorted(used, key=order)}
+
+
+def _family(font: Fallback | None) -> str:
+    name = fonts.FAMILY if font is None else font.family
+    return _NOT_IN_A_FAMILY.sub("", name) or "fallback"
+
+
+def _style(used: _Used) -> str:
+    """Return the @font-face rules for what is used, and the type's behaviour."""
     if not used:
         return ""
     faces = [
-        f"@font-face{{font-family:'{fonts.FAMILY}';font-weight:{fonts.CSS_WEIGHTS[weight]};"
-        f"src:url(data:font/ttf;base64,{_base64(weight, used[weight])})format('truetype')}}"
-        for weight in Weight
-        if weight in used
+        f"@font-face{{font-family:'{_family(font)}';font-weight:{fonts.CSS_WEIGHTS[weight]};"
+        f"src:url(data:font/ttf;base64,{_base64(font, weight, characters)})format('truetype')}}"
+        for (font, weight), characters in used.items()
     ]
     return "".join([*faces, "text{font-kerning:none;font-variant-ligatures:none}"])
 
 
-def _base64(weight: Weight, characters: set[str]) -> str:
-    return base64.b64encode(fonts.subset_ttf(weight, "".join(characters))).decode("ascii")
+def _base64(font: Fallback | None, weight: Weight, characters: set[str]) -> str:
+    text = "".join(characters)
+    data = fonts.subset_ttf(weight, text) if font is None else font.subset(text)
+    return base64.b64encode(data).decode("ascii")
 
 
 class _Pen:
@@ -106,8 +138,12 @@ class _Pen:
                     element = self._curve(item)
                 case Disc():
                     element = self._disc(item)
+                case Image():
+                    element = self._image(item)
                 case Text():
                     element = self._text(item)
+                case Field():
+                    element = self._field(item)
                 case Group():
                     element = self._group(item)
             if element is not None:
@@ -128,16 +164,31 @@ class _Pen:
     def _curve(self, item: Curve) -> BaseElement | None:
         if item.stroke is None and item.fill is None:
             return None
-        pieces = [f"M{_joined(item.start_mm)}"]
-        pieces += [f"C{' '.join(map(_joined, piece))}" for piece in item.pieces_mm]
-        pieces += ["Z"] if item.closed else []
-        return self._drawing.path("".join(pieces), **_paint(item.stroke, item.fill))
+        steps = []
+        for start, pieces in item.contours_mm:
+            steps.append(f"M{_joined(start)}")
+            steps += [f"C{' '.join(map(_joined, piece))}" for piece in pieces]
+            steps += ["Z"] if item.closed else []
+        paint = _paint(item.stroke, item.fill)
+        if item.even_odd:
+            paint["fill_rule"] = "evenodd"
+        return self._drawing.path("".join(steps), **paint)
 
     def _disc(self, item: Disc) -> BaseElement | None:
         if item.stroke is None and item.fill is None:
             return None
         centre, radius = _pair((item.x_mm, item.y_mm)), _number(item.radius_mm)
         return self._drawing.circle(centre, radius, **_paint(item.stroke, item.fill))
+
+    def _image(self, item: Image) -> BaseElement:
+        data = f"data:image/png;base64,{base64.b64encode(item.png).decode('ascii')}"
+        size = (item.width_mm, item.height_mm)
+        element = self._drawing.image(data, _pair((item.x_mm, item.y_mm)), _pair(size))
+        element.attribs["preserveAspectRatio"] = "none"  # the box is the picture's, as in the PDF
+        if item.alt:
+            element.attribs["role"] = "img"
+            element.set_desc(title=_xml(item.alt))
+        return element
 
     def _text(self, item: Text) -> BaseElement | None:
         if not item.text:
@@ -150,6 +201,15 @@ class _Pen:
         element.attribs["font-weight"] = fonts.CSS_WEIGHTS[item.weight]
         element.attribs["text-anchor"] = _ANCHORS[item.align]
         element.attribs["xml:space"] = "preserve"  # the PDF shows every space, too
+        return element
+
+    def _field(self, item: Field) -> BaseElement:
+        """A drawing cannot be filled in: show the box, and what stands in it."""
+        element = self._drawing.g()
+        corner, size = (item.x_mm, item.y_mm), (item.width_mm, item.height_mm)
+        element.add(self._drawing.rect(_pair(corner), _pair(size), **_paint(_FIELD_EDGE, None)))
+        if (shown := face(item)) is not None:
+            self.draw((shown,), element)
         return element
 
     def _group(self, item: Group) -> BaseElement:

@@ -5,8 +5,13 @@ from collections.abc import Callable
 import pytest
 
 from cardgen.cards.words import Words, load_words
+from cardgen.fitting import fitting_of
 from cardgen.press import Job, job_of, open_profile
 from cardgen.profile.loader import find_profile
+from cardgen.profile.writing import with_section
+from cardgen.shotlog.reading import read_log
+
+LOGS = {"ilse-marchetti": "ilse-marchetti.csv", "wren-skobernik": "wren-skobernik.yaml"}
 
 
 @pytest.fixture(scope="session")
@@ -32,3 +37,20 @@ def job_from(words: Words, tmp_path_factory: pytest.TempPathFactory) -> Callable
         return job_of(open_profile(path).loaded, other or words)
 
     return made
+
+
+@pytest.fixture(scope="session")
+def fitted(words: Words, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Job]:
+    """The print jobs of the demo bowlers once their logs of shots have been fitted."""
+    folder = tmp_path_factory.mktemp("fitted")
+    jobs = {}
+    for name, log in LOGS.items():
+        source = find_profile(name)
+        path = folder / f"{name}.yaml"
+        path.write_bytes(source.read_bytes())
+        shots = read_log(source.parent / "shots" / log).shots
+        fitting = fitting_of(open_profile(path).loaded, shots, words)
+        assert fitting is not None
+        path.write_bytes(with_section(path, fitting.section()))
+        jobs[name] = job_of(open_profile(path).loaded, words)
+    return jobs

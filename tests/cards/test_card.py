@@ -39,8 +39,8 @@ def test_a_board_reads_back(halves: int) -> None:
 
 
 @pytest.mark.parametrize(("mph", "text"), [(17, "17"), (17.5, "17.5"), (16.04, "16"), (9.96, "10")])
-def test_speeds_have_a_tenth_only_where_there_is_one(mph: float, text: str) -> None:
-    assert speed_text(mph * MPH_MPS) == text
+def test_speeds_have_a_tenth_only_where_there_is_one(mph: float, text: str, words: Words) -> None:
+    assert speed_text(mph * MPH_MPS, words) == text
 
 
 @pytest.mark.parametrize(
@@ -486,7 +486,7 @@ def test_a_line_for_the_spare_may_tell_the_one_for_the_count(demos: dict[str, Jo
 def test_the_most_useful_note_comes_first(demos: dict[str, Job]) -> None:
     order = [
         *("Need them all, as in the last frame?", "Only want the count?"),
-        *("At the pins", "Which ball", "On its way", "Feet", "Why this line"),
+        *("How sure", "At the pins", "Which ball", "On its way", "Feet", "Why this line"),
     ]
     for job in demos.values():
         for card in [*cards(job), taken(job)]:

@@ -289,7 +289,11 @@ def test_a_profile_of_name_and_hand_rests_on_defaults(job_from: JobFrom) -> None
 
 def test_a_profile_that_states_everything_rests_on_itself(job_from: JobFrom) -> None:
     found = rows(job_from(EVERYTHING + 'known_lines: [{leave: "10", stand: 34, target: 21}]\n'))
-    fitted = {"Start behind foul line", "Slide foot to ball", "Walk along the line"}
+    # A spare's line tells of the stand, the aim and, a little, the spare ball's turn.
+    fitted = {
+        *("Start behind foul line", "Slide foot to ball", "Walk along the line"),
+        *("Drift to the ball side", "Ball side of the target by", "Spare ball, rotation"),
+    }
     assert {label for label, row in found.items() if row.origin == "fitted"} == fitted
     assert found["The lane may be off by"].value == "10 % oil, 15 % friction, 1 games"
     favourite = found.pop("Favourite target")

@@ -253,7 +253,7 @@ def test_a_booklet_of_a_strike_line_alone_has_no_tally_of_spares(demos: dict[str
             *("Cover", "Guide", "Advice", "Face", "Back", "Moves", "FeetTable"),
             *("Table", "Assumptions", "Advice"),
         ]
-        assert len(job.booklet_pdf()) > 10_000
+        assert len(job.booklet().pdf()) > 10_000
 
 
 PRICES = [

@@ -3,18 +3,22 @@
 import ast
 import re
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, get_args
 
 import pytest
 
 import cardgen
-from cardgen.cards import booklet, card
+from cardgen.cards import booklet, card, changes, drill, fewlines
 from cardgen.cards.words import Words, load_words
+from cardgen.drawing.alignpage import align_scenes
 from cardgen.drawing.theme import ID_1
 from cardgen.errors import InputError, UsageError
 from cardgen.lane.rack import Leave, LeaveKind
+from cardgen.layouts import Layout
 from cardgen.press import Job, job_of, open_profile
+from cardgen.printers import Flip
 from cardgen.profile.loader import find_profile
 from cardgen.profile.schema import Cover, Style
 from cardgen.sheets.papers import A4
@@ -89,12 +93,13 @@ class RecordingLists(dict[str, tuple[str, ...]]):
 
 
 def print_everything(job: Job) -> None:
-    job.booklet_pdf(date="25 November 2026")
-    job.cards_pdf(ID_1, A4)
+    job.booklet(date="25 November 2026").pdf()
+    job.cards(ID_1, Layout(A4))[0].pdf()
+    job.practice_pdf(A4)
 
 
 @pytest.fixture(scope="module")
-def read_keys(words: Words, job_from: Callable[..., Job]) -> set[str]:
+def read_keys(words: Words, job_from: Callable[..., Job], fitted: dict[str, Job]) -> set[str]:
     """The keys read while everything is printed for the demo bowlers and two of our own."""
     read: set[str] = set()
     recording = Words(
@@ -106,6 +111,10 @@ def read_keys(words: Words, job_from: Callable[..., Job]) -> set[str]:
         job = job_from(text, recording)
         print_everything(job)
     job.card_svg(job.chart.lines[0], ID_1)
+    for flip in get_args(Flip):
+        align_scenes(recording, A4.width_mm, A4.height_mm, flip)
+    for job in fitted.values():
+        print_everything(replace(job, words=recording))
     return read
 
 
@@ -201,7 +210,8 @@ def test_braces_are_filled() -> None:
 def test_an_unknown_language_is_told_which_there_are(language: str) -> None:
     with pytest.raises(UsageError) as caught:
         load_words(language)
-    assert str(caught.value) == f"there are no words for {language!r}; there are en"
+    listed = "de, en, es, fr, ja, ko"
+    assert str(caught.value) == f"there are no words for {language!r}; there are {listed}"
 
 
 def test_words_have_a_language_and_typographic_marks(words: Words) -> None:
@@ -212,7 +222,7 @@ def test_words_have_a_language_and_typographic_marks(words: Words) -> None:
 
 def test_the_modules_that_print_have_no_words_of_their_own() -> None:
     # What a card says comes from the words file: the code joins, it does not speak.
-    for module in (card, booklet):
+    for module in (card, booklet, changes, drill, fewlines):
         tree = ast.parse(Path(str(module.__file__)).read_text(encoding="utf-8"))
         docs = {
             ast.get_docstring(node, clean=False)

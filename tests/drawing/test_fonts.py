@@ -2,6 +2,7 @@ import io
 import subprocess
 import sys
 import unicodedata
+from collections.abc import Iterator
 from itertools import pairwise
 
 import pytest
@@ -11,11 +12,22 @@ from hypothesis import strategies as st
 from PIL import ImageFont
 
 from cardgen.drawing import fonts
+from cardgen.drawing.fallback import VARIABLE
 from cardgen.drawing.scene import Weight
 from cardgen.errors import InputError
 from cardgen.units import POINT_MM
 
 PRINTABLE = st.text(st.sampled_from("abcdefgh ijklmnop ABC 0123456789 äőř →½\u00a0\n"), max_size=80)
+
+
+@pytest.fixture
+def no_fallback(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """No fonts but the card font, whatever the machine has."""
+    monkeypatch.setenv(VARIABLE, "")
+    fonts.use_fonts(())
+    yield
+    monkeypatch.undo()
+    fonts.use_fonts(())
 
 
 @pytest.mark.parametrize("weight", Weight)
@@ -69,6 +81,7 @@ def test_names_of_half_of_europe_print() -> None:
         )
 
 
+@pytest.mark.usefixtures("no_fallback")
 def test_what_cannot_print_is_named_once_in_order() -> None:
     assert fonts.missing_glyphs("a●漢●\u202e") == ["●", "漢", "\u202e"]
     assert fonts.missing_glyphs("q\u0301") == ["\u0301"]  # no composed letter exists for it
@@ -83,9 +96,21 @@ def test_width_names_the_characters_it_cannot_set() -> None:
     assert "\u200b" not in message
 
 
+@pytest.mark.usefixtures("no_fallback")
 def test_width_refuses_what_has_no_glyph() -> None:
-    with pytest.raises(InputError, match=r"U\+6F22"):
-        fonts.width_mm("漢", 8)
+    with pytest.raises(InputError) as caught:
+        fonts.width_mm("漢字", 8)
+    message = str(caught.value)
+    assert "漢 (U+6F22 CJK UNIFIED IDEOGRAPH-6F22), 字 (U+5B57" in message
+    assert "in “漢字”, and no font for it is found here" in message
+    assert message.endswith("or name the file of one in CARDGEN_FONTS")
+    assert caught.value.exit_code == 2
+
+
+@pytest.mark.usefixtures("no_fallback")
+def test_of_many_characters_that_cannot_print_the_first_are_named_and_the_rest_counted() -> None:
+    with pytest.raises(InputError, match=r"か \(U\+304B [^)]*\) and 4 more in"):
+        fonts.width_mm("あいうえおはひかきくけこ", 8)
 
 
 def test_wrap_by_hand() -> None:

@@ -1,17 +1,31 @@
 """The inks: where each is used, and that the pages can be read without seeing colour."""
 
+from io import BytesIO
 from itertools import combinations
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from PIL import Image as Pictures
 
 from cardgen.cards.booklet import cards_of
 from cardgen.drawing import theme
 from cardgen.drawing.card import back_scene, face_scene
+from cardgen.drawing.ink import BLACK, MONO, MONO_GREY, MONO_LIGHT, heavier, in_mono, mono
 from cardgen.drawing.pages import booklet_scenes
-from cardgen.drawing.scene import Disc, Line, Polyline, Scene, Stroke, Text
-from cardgen.drawing.theme import A7, ID_1
+from cardgen.drawing.scene import (
+    Disc,
+    Field,
+    Group,
+    Image,
+    Line,
+    Polyline,
+    Scene,
+    Stroke,
+    Text,
+)
+from cardgen.drawing.theme import A7, FORMATS, ID_1, format_of
+from cardgen.preflight import preflight
 from cardgen.press import Job
 
 INKS = {"ink": theme.INK, "navy": theme.NAVY, "vermilion": theme.VERMILION, "sky": theme.SKY}
@@ -181,8 +195,170 @@ def test_ball_pins_and_feet_differ_without_colour(scenes: list[Scene]) -> None:
     assert min(r for _, r in looks["ball"]) > max(r for _, r in looks["fallen-pin"])
 
 
+def test_the_matrices_keep_white_and_greys() -> None:
+    # Machado et al.: a grey looks the same to all, so that every row sums to one. Six decimals.
+    for matrix in DEFICIENCIES.values():
+        assert matrix.sum(axis=1) == pytest.approx(1, abs=2e-6)
+
+
 @pytest.mark.parametrize("deficiency", DEFICIENCIES)
 def test_the_inks_stay_apart_for_the_colour_blind(deficiency: str) -> None:
     seen = {name: lab(DEFICIENCIES[deficiency] @ linear(c)) for name, c in INKS.items()}
     apart = {(a, b): float(np.linalg.norm(seen[a] - seen[b])) for a, b in combinations(seen, 2)}
     assert min(apart.values()) >= 20, apart
+
+
+LOOKS = {
+    "path": theme.PATH,
+    "path-skid": theme.SKID,
+    "path-hook": theme.HOOK,
+    "walk": theme.WALK,
+    "breakpoint": theme.BREAKPOINT,
+    "imagined pin": theme.IMAGINED_PIN,
+    "fallen pin": theme.OPEN_PIN,
+}
+"""The strokes that lie beside each other on one card and mean different things."""
+SAME_SHAPE = (("path-skid", "walk"), ("path", "walk"), ("path-hook", "path"), ("path", "path-skid"))
+"""Those of them that are lines of one shape; the others are a bar or rings."""
+
+
+@pytest.mark.parametrize("deficiency", DEFICIENCIES)
+@pytest.mark.parametrize("ground", [theme.WHITE, theme.OIL_SOME, theme.OIL_MUCH])
+def test_what_lies_on_the_lane_stands_out_for_the_colour_blind(
+    deficiency: str, ground: str
+) -> None:
+    seen = DEFICIENCIES[deficiency]
+    under = lab(seen @ linear(ground))
+    for name, stroke in LOOKS.items():
+        assert np.linalg.norm(lab(seen @ linear(stroke.colour)) - under) >= 40, name
+    path, walk = (lab(seen @ linear(LOOKS[name].colour)) for name in ("path", "walk"))
+    assert np.linalg.norm(path - walk) >= 20
+
+
+def test_lines_of_one_shape_differ_in_grey_or_in_dash_and_width() -> None:
+    for one, other in SAME_SHAPE:
+        a, b = LOOKS[one], LOOKS[other]
+        apart = abs(lab(linear(a.colour))[0] - lab(linear(b.colour))[0])
+        dashed = a.dash_mm != b.dash_mm and bool(a.dash_mm) + bool(b.dash_mm) > 0
+        widths = sorted((a.width_mm, b.width_mm))
+        assert apart >= 12 or dashed or widths[1] > 1.5 * widths[0], (one, other)
+        # Without any grey to tell them, as in --mono.
+        assert dashed or widths[1] > 1.5 * widths[0], (one, other)
+
+
+# --- Black and two greys
+
+
+@pytest.fixture(scope="session")
+def mono_scenes(scenes: list[Scene], demos: dict[str, Job]) -> list[Scene]:
+    found = [in_mono(scene) for scene in scenes]
+    for job in demos.values():
+        for fmt in (FORMATS["a8"], FORMATS["id1-landscape"], format_of("a6", large_print=True)):
+            for card in cards_of(job.chart, job.words).cards:
+                found += [in_mono(face_scene(card, fmt)), in_mono(back_scene(card, fmt))]
+    return found
+
+
+def test_mono_is_black_and_two_greys(mono_scenes: list[Scene]) -> None:
+    used = {c for scene in mono_scenes for item, _ in scene.walk() for c in colours_of(item)}
+    assert used == {BLACK, MONO_GREY, MONO_LIGHT, theme.WHITE}
+    for colour in used:
+        assert len(set(bytes.fromhex(colour[1:]))) == 1, colour  # no hue
+
+
+def test_mono_knows_every_ink_of_the_theme() -> None:
+    inks = {value for value in vars(theme).values() if isinstance(value, str) and value[:1] == "#"}
+    assert inks == PALETTE == set(MONO)
+
+
+@pytest.mark.parametrize(
+    ("ink", "found"),
+    [
+        ("#000000", BLACK),
+        ("#7F0000", BLACK),
+        ("#00008b", BLACK),
+        ("#00A000", MONO_GREY),
+        ("#FF0000", BLACK),
+        ("#FFE9A8", MONO_LIGHT),
+        ("#ffffff", theme.WHITE),
+    ],
+)
+def test_other_inks_go_by_their_lightness(ink: str, found: str) -> None:
+    assert mono(ink) == found
+
+
+def test_mono_changes_nothing_but_ink(scenes: list[Scene], mono_scenes: list[Scene]) -> None:
+    for scene, grey in zip(scenes, mono_scenes[: len(scenes)], strict=True):
+        assert (grey.width_mm, grey.title, grey.safe_mm) == (
+            scene.width_mm,
+            scene.title,
+            scene.safe_mm,
+        )
+        for (item, place), (same, there) in zip(scene.walk(), grey.walk(), strict=True):
+            assert (type(item), place) == (type(same), there)
+            if isinstance(item, Text):
+                assert isinstance(same, Text)
+                assert (item.text, item.size_pt, item.x_mm) == (same.text, same.size_pt, same.x_mm)
+        assert in_mono(grey) == grey
+
+
+def test_mono_passes_preflight_with_all_its_contrast(mono_scenes: list[Scene]) -> None:
+    # WCAG 2.2: text 4.5 to 1 (1.4.3), what a picture needs 3 to 1 (1.4.11)
+    assert contrast(MONO_GREY, theme.WHITE) >= 4.5
+    assert contrast(MONO_GREY, MONO_LIGHT) >= 4.5
+    assert contrast(BLACK, MONO_GREY) >= 3
+    for scene in mono_scenes:
+        found = [f for f in preflight([scene], kind="card") if f.rule == "contrast"]
+        assert found == [], scene.title
+
+
+def test_greys_and_black_are_told_apart_by_their_lightness() -> None:
+    steps = [lab(linear(c))[0] for c in (BLACK, MONO_GREY, MONO_LIGHT, theme.WHITE)]
+    assert np.diff(steps)[:2].min() >= 40
+    assert np.diff(steps)[2] >= 8
+
+
+def test_path_and_walk_differ_in_mono(mono_scenes: list[Scene]) -> None:
+    # The dashes and widths of test_path_and_walk_differ_without_colour; all of one ink now.
+    for scene in mono_scenes:
+        strokes = {
+            item.name: item.stroke
+            for item, _ in scene.walk()
+            if isinstance(item, Line | Polyline) and item.stroke is not None
+        }
+        if "walk" not in strokes:
+            continue
+        walk = strokes["walk"]
+        for name in PATH_PARTS & set(strokes):
+            path = strokes[name]
+            assert path.colour == walk.colour == BLACK
+            assert path.width_mm > 1.5 * walk.width_mm
+            assert path.dash_mm == () or path.dash_mm[0] > 2 * walk.dash_mm[0]
+
+
+def test_a_picture_loses_its_colours() -> None:
+    picture = Pictures.new("RGBA", (4, 3), (200, 30, 30, 128))
+    data = BytesIO()
+    picture.save(data, "PNG")
+    scene = Scene(20, 20, (Group((Image(1, 1, 4, 3, data.getvalue(), "logo"),)),))
+    ((image, _),) = in_mono(scene).walk()
+    assert isinstance(image, Image)
+    with Pictures.open(BytesIO(image.png)) as grey:
+        assert (grey.mode, grey.size) == ("LA", (4, 3))
+        assert grey.getpixel((0, 0))[1] == 128  # type: ignore[index]  # a pair in this mode
+
+
+def test_a_field_is_left_to_its_viewer() -> None:
+    field = Field(1, 1, 10, 5, "log.1", "what to write")
+    assert in_mono(Scene(20, 20, (field,))).items == (field,)
+
+
+def test_heavier_lines_keep_their_places() -> None:
+    stroke = Stroke(theme.NAVY, 0.2, (1.0, 0.5))
+    group = Group((Group((Line(0, 0, 5, 5, stroke, "a"),)), Disc(1, 1, 1, fill=theme.NAVY)))
+    inner, disc = heavier(group, 1.5).items
+    assert isinstance(inner, Group)
+    (line,) = inner.items
+    assert line == Line(0, 0, 5, 5, Stroke(theme.NAVY, 0.2 * 1.5, (1.5, 0.75)), "a")
+    assert disc == group.items[1]
+    assert heavier(group, 1.0) is group
