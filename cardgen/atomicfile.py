@@ -39,7 +39,7 @@ def write_whole(path: Path, data: bytes, *, force: bool = False) -> None:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        Path(part).chmod(0o666 & ~_umask())  # mkstemp made it private
+        Path(part).chmod(_mode(path))  # mkstemp made it private
         try:
             Path(part).replace(path)
         except PermissionError as error:
@@ -114,6 +114,14 @@ def refuse_to_bury(path: Path, *, force: bool = False) -> None:
             f"{path}: is there already and cardgen did not make it; "
             "use --force to overwrite it, or name another file"
         )
+
+
+def _mode(path: Path) -> int:
+    """Return the permissions of the file that stands there, or those of a new one."""
+    try:
+        return stat.S_IMODE(path.lstat().st_mode) if path.is_file() else 0o666 & ~_umask()
+    except OSError:
+        return 0o666 & ~_umask()
 
 
 def _umask() -> int:

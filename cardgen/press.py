@@ -1,27 +1,45 @@
 """From a profile to finished documents: the one place where all the layers meet."""
 
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 
-from cardgen.cards.booklet import booklet_of, cards_of
+from cardgen.cards.booklet import Notes, booklet_of, cards_of
 from cardgen.cards.card import board_text, card_of
+from cardgen.cards.drill import drill_page
+from cardgen.cards.forms import intake_sheet, log_sheet
+from cardgen.cards.pocket import pocket_of
 from cardgen.cards.words import Words
 from cardgen.drawing.card import back_scene, face_scene
 from cardgen.drawing.fonts import missing_glyphs
+from cardgen.drawing.forms import intake_scene, log_scenes
+from cardgen.drawing.ink import in_mono
+from cardgen.drawing.knowpages import practice_scene
 from cardgen.drawing.laneframe import lane_frame
 from cardgen.drawing.pages import booklet_scenes, page_scenes
+from cardgen.drawing.pocket import pocket_scenes
+from cardgen.drawing.scene import Scene
 from cardgen.drawing.theme import A7, Format
-from cardgen.errors import InputError, Problem
+from cardgen.errors import CardgenError, InputError, Problem
 from cardgen.lane.rack import FULL_RACK, Leave
+from cardgen.layouts import Binding, Layout, Printed, booklet_document, card_documents
+from cardgen.preflight import Finding, Kind, PreflightError, preflight
+from cardgen.printers import Offset
 from cardgen.profile.bowler import bowler_of
+from cardgen.profile.fitted import basis_of
+from cardgen.profile.intake import values_of
 from cardgen.profile.loader import LoadedProfile, find_profile, load_lane, load_profile
 from cardgen.profile.schema import LaneSpec
-from cardgen.sheets.imposition import impose
-from cardgen.sheets.margin import SheetWords
-from cardgen.sheets.papers import Size
+from cardgen.sheets.papers import A4, Size
+from cardgen.shotlog.reading import TABLE_SUFFIXES, read_log
+from cardgen.shotlog.shot import Shot
+from cardgen.shotlog.writing import cells_of
+from cardgen.targeting.changes import Change, changes_of
 from cardgen.targeting.chart import Chart, chart_for
+from cardgen.targeting.drill import DRILL_THROWS, Drill, Practice, drill_of, practice_of
+from cardgen.targeting.fewer import FewLines, few_described, few_lines
 from cardgen.targeting.line import Line
 from cardgen.targeting.strike import Strike, strike_of
 from cardgen.writers.document import DocumentInfo
@@ -29,64 +47,241 @@ from cardgen.writers.pdf import pdf_bytes
 from cardgen.writers.svg import svg_text
 from cardgen.yamlsource import load_yaml
 
+POCKET_LINES = 5
+"""So many lines have a page of their own in a pocket booklet, beside cover, list and cautions."""
+
+
+def looked_at(scenes: Sequence[Scene], kind: Kind) -> tuple[Finding, ...]:
+    """Return the flaws of pages that a reader can live with.
+
+    Texts that lie on each other are one: a bowler would rather have the card than none.
+
+    Raises:
+        PreflightError: pages have flaws with which they must not be printed.
+    """
+    findings = preflight(scenes, kind=kind)
+    if hard := [f for f in findings if f.severity == "refuse" and f.rule != "overlap"]:
+        raise PreflightError(hard)
+    return findings
+
+
+@dataclass(frozen=True, eq=False)
+class Document:
+    """A finished document: what its file's name ends in, its pages, and what it says of itself.
+
+    ``findings`` are flaws that a reader can live with.
+    """
+
+    ending: str
+    scenes: tuple[Scene, ...]
+    info: DocumentInfo
+    findings: tuple[Finding, ...] = ()
+
+    def pdf(self) -> bytes:
+        """Return it as PDF."""
+        return pdf_bytes(self.scenes, self.info)
+
 
 @dataclass(frozen=True, eq=False)
 class Job:
-    """A loaded profile with its chart, ready to print in some words."""
+    """A loaded profile with its chart, ready to print in some words.
+
+    If it is ``mono``, in black and two greys.
+    """
 
     loaded: LoadedProfile
     chart: Chart
     words: Words
+    mono: bool = False
 
-    def _info(self, title: str, *, two_sided: bool = False) -> DocumentInfo:
-        return DocumentInfo(
-            title=title,
-            subject=self.words("document.subject"),
-            language=self.words.language,
-            duplex="long-edge" if two_sided else None,
-        )
+    def _info(self, title: str) -> DocumentInfo:
+        return _info(self.words, title)
 
     def strike(self) -> Strike | None:
         """Return what there is to say of the chart's strike line; None if it has none."""
         racks = [line for line in self.chart.lines if line.leave == FULL_RACK and line.reaches]
         return strike_of(self.chart, racks[0]) if racks else None
 
-    def booklet_pdf(self, *, date: str = "") -> bytes:
-        """Return the booklet, its A7 pages in reading order; ``date`` goes on its cover."""
+    def few(self) -> FewLines | None:
+        """Return the few lines to remember; None for a chart of no spares."""
+        return self._few
+
+    def drill(self) -> Drill | None:
+        """Return what to throw next; None for a chart of no spares."""
+        return self._drill
+
+    def practice(self) -> tuple[Practice, ...]:
+        """Return the chart's spares, those first whose practice wins most."""
+        return self._practice
+
+    def changes(self) -> tuple[Change, ...]:
+        """Return the lines that the last fit has changed; none where there was no fit."""
+        return self._changes
+
+    @cached_property
+    def _few(self) -> FewLines | None:
+        return few_lines(self.chart)
+
+    @cached_property
+    def _drill(self) -> Drill | None:
+        return drill_of(self.chart)
+
+    @cached_property
+    def _practice(self) -> tuple[Practice, ...]:
+        return practice_of(self.chart)
+
+    @cached_property
+    def _changes(self) -> tuple[Change, ...]:
+        return changes_of(self.chart.bowler.printed, self.chart)
+
+    def booklet(
+        self,
+        fmt: Format = A7,
+        *,
+        binding: Binding = "pages",
+        paper: Size = A4,
+        offset: Offset | None = None,
+        date: str = "",
+    ) -> Document:
+        """Return the booklet with pages of ``fmt``; ``date`` goes on its cover.
+
+        Its pages are in reading order, or on sheets of ``paper`` for a ``binding``.
+        """
         sketch = card_of(self.chart.lines[0], self.chart, self.words).sketch
         booklet = booklet_of(
             self.loaded,
             self.chart,
             self.words,
-            stretch=lane_frame(sketch, A7, A7.inner_height_mm).stretch,
+            stretch=lane_frame(sketch, fmt, fmt.inner_height_mm).stretch,
             strike=self.strike(),
+            few=self.few(),
+            changes=self.changes(),
+            drill=self.drill(),
+            practice=self.practice(),
             date=date,
         )
-        return pdf_bytes(booklet_scenes(booklet, A7), self._info(booklet.title))
+        scenes = booklet_scenes(booklet, fmt)
+        return self._bound(scenes, binding, paper, offset, booklet.title)
 
-    def cards_pdf(self, fmt: Format, paper: Size) -> bytes:
-        """Return the cards of size ``fmt`` on sheets of ``paper``, every front with its back."""
+    def pocket(self, fmt: Format = A7, *, paper: Size = A4, date: str = "") -> Document:
+        """Return the few lines to remember as eight pages of ``fmt`` on one sheet of ``paper``.
+
+        Raises CardgenError for a chart of no spares.
+        """
+        few = self.few()
+        if few is None:
+            raise CardgenError(f"{self.chart.bowler.name}: no line comes to any spare")
+        if len(few.lines) > POCKET_LINES:
+            few = few_lines(self.chart, POCKET_LINES) or few
+        lines = few_described(self.chart, few)
+        pocket = pocket_of(self.loaded, self.chart, few, lines, self.words, date=date)
+        return self._bound(pocket_scenes(pocket, fmt), "fold", paper, None, pocket.title)
+
+    def _bound(
+        self,
+        scenes: Sequence[Scene],
+        binding: Binding,
+        paper: Size,
+        offset: Offset | None,
+        title: str,
+    ) -> Document:
+        findings = looked_at(scenes, "booklet")
+        printed = booklet_document(scenes, binding, paper, offset or Offset(), title, self.words)
+        if binding != "pages":
+            findings += looked_at(printed.scenes, "sheet")
+        return self._document(printed, title, findings)
+
+    def cards(self, fmt: Format, layout: Layout) -> tuple[Document, ...]:
+        """Return the cards of size ``fmt`` on sheets as ``layout`` has them, fronts with backs."""
         deck = cards_of(self.chart, self.words)
-        sheets = impose(
-            [*(face_scene(card, fmt) for card in deck.cards), *page_scenes(deck.key, fmt)],
-            [*(back_scene(card, fmt) for card in deck.cards), *page_scenes(deck.care, fmt)],
-            paper,
-            SheetWords(
-                job=deck.title,
-                sheet=self.words("sheet.sheet"),
-                front=self.words("sheet.front"),
-                back=self.words("sheet.back"),
-                setting=self.words("sheet.setting"),
-            ),
+        key, care = page_scenes(deck.key, fmt), page_scenes(deck.care, fmt)
+        blank = page_scenes(Notes(self.words("notes.title")), fmt)
+        fronts = [*(face_scene(card, fmt) for card in deck.cards), *key]
+        backs = [*(back_scene(card, fmt) for card in deck.cards), *care]
+        # In a small format or a longer language either may need one card more.
+        fronts += blank * (len(backs) - len(fronts))
+        backs += blank * (len(fronts) - len(backs))
+        findings = looked_at([*fronts, *backs], "card")
+        printed = card_documents(fronts, backs, layout, deck.title, self.words)
+        return tuple(self._document(each, deck.title, findings) for each in printed)
+
+    def _document(
+        self, printed: Printed, title: str, findings: tuple[Finding, ...] = ()
+    ) -> Document:
+        info = replace(self._info(title), duplex=printed.duplex)
+        return Document(printed.ending, self._inked(printed.scenes), info, findings)
+
+    def _inked(self, scenes: Iterable[Scene]) -> tuple[Scene, ...]:
+        return tuple(map(in_mono, scenes)) if self.mono else tuple(scenes)
+
+    def practice_pdf(self, paper: Size) -> bytes:
+        """Return what to throw next on a sheet, and the log sheet with those throws begun."""
+        drill = self.drill()
+        page = drill_page(drill, self.practice(), self.words)
+        throws = () if drill is None else drill.throws
+        begun = [
+            cells_of(
+                Shot(
+                    throw.line.leave,
+                    throw.line.stand,
+                    throw.line.target,
+                    "strike" if throw.line.ball == "strike" else "spare",
+                )
+            )
+            for throw in throws
+            for _ in range(DRILL_THROWS)
+        ]
+        title = self.words("document.practice", bowler=self.chart.bowler.name)
+        scene = practice_scene(
+            page,
+            self.words("notes.title"),
+            self.words("forms.cautions"),
+            paper.width_mm,
+            paper.height_mm,
         )
-        return pdf_bytes(sheets, self._info(deck.title, two_sided=True))
+        scenes = [scene, *_log_scenes(self.words, paper, begun)]
+        looked_at(scenes, "form")
+        return pdf_bytes(self._inked(scenes), self._info(title))
 
     def card_svg(self, line: Line, fmt: Format, *, back: bool = False) -> str:
         """Return one side of one card."""
         card = card_of(line, self.chart, self.words)
         title = self.words("document.card", leave=card.name, bowler=self.chart.bowler.name)
         scene = back_scene(card, fmt) if back else face_scene(card, fmt)
-        return svg_text(scene, self._info(title))
+        (inked,) = self._inked([scene])
+        return svg_text(inked, self._info(title))
+
+
+def _log_scenes(words: Words, paper: Size, filled: Sequence[Mapping[str, str]]) -> list[Scene]:
+    return log_scenes(log_sheet(words, filled=filled), paper.width_mm, paper.height_mm)
+
+
+def log_pdf(words: Words, paper: Size, shots: Sequence[Shot] = ()) -> bytes:
+    """Return a sheet to write shots down on, or to fill in on a screen; ``shots`` stand there.
+
+    Raises:
+        InputError: the card font cannot print a note.
+    """
+    scenes = _log_scenes(words, paper, [cells_of(shot) for shot in shots])
+    looked_at(scenes, "form")
+    return pdf_bytes(scenes, _info(words, words("document.log")))
+
+
+def intake_pdf(words: Words, paper: Size, loaded: LoadedProfile | None = None) -> bytes:
+    """Return the questions that make a profile, answered as ``loaded`` does."""
+    values = None if loaded is None else values_of(loaded.profile, loaded.given)
+    scene = intake_scene(intake_sheet(words, values), paper.width_mm, paper.height_mm)
+    title = (
+        words("document.intake")
+        if loaded is None
+        else words("document.intake_of", bowler=loaded.profile.bowler)
+    )
+    looked_at([scene], "form")
+    return pdf_bytes([scene], _info(words, title))
+
+
+def _info(words: Words, title: str) -> DocumentInfo:
+    return DocumentInfo(title=title, subject=words("document.subject"), language=words.language)
 
 
 def unanswered_of(chart: Chart) -> tuple[str, ...]:
@@ -124,8 +319,9 @@ def open_profile(path: Path) -> Opened:
     loaded = load_profile(path)
     name = unicodedata.normalize("NFC", loaded.profile.bowler)
     missing = missing_glyphs(name)
+    stale = tuple(_stale_fit(path, loaded))
     if not missing:
-        return Opened(_renamed(loaded, name))
+        return Opened(_renamed(loaded, name), stale)
     kept = " ".join("".join(c for c in name if c not in missing).split())
     named = ", ".join(f"U+{ord(c):04X} {unicodedata.name(c, 'no name')}" for c in missing)
     document = load_yaml(path)
@@ -134,7 +330,16 @@ def open_profile(path: Path) -> Opened:
         hint = "write it with Latin, Greek or Cyrillic letters"
         raise InputError([document.problem(("bowler",), message, hint)])
     warning = document.problem(("bowler",), f"printed as {kept!r}: no card can show {named}")
-    return Opened(_renamed(loaded, kept), (warning,))
+    return Opened(_renamed(loaded, kept), (warning, *stale))
+
+
+def _stale_fit(path: Path, loaded: LoadedProfile) -> Iterator[Problem]:
+    """Yield a warning if the profile's fit was to other numbers than it has now."""
+    fitted = loaded.profile.fitted
+    if fitted is not None and fitted.basis != basis_of(loaded):
+        message = "was fitted to other numbers than this profile and its lane have now"
+        hint = "run cardgen fit again, or take the section out"
+        yield load_yaml(path).problem(("fitted",), message, hint, at_key=True)
 
 
 def _renamed(loaded: LoadedProfile, name: str) -> LoadedProfile:
@@ -142,19 +347,38 @@ def _renamed(loaded: LoadedProfile, name: str) -> LoadedProfile:
 
 
 def check_file(name: str) -> tuple[Problem, ...]:
-    """Return the warnings of a profile; a file that says nothing but a lane's fields has none.
+    """Return the warnings of a profile; a lane file and a shot log have none.
+
+    A file that says nothing but a lane's fields is one, and so is one that is a list of shots.
 
     Raises:
         InputError: the file has mistakes, all of them listed.
     """
+    path = Path(name)
+    if path.suffix.lower() in (*TABLE_SUFFIXES, ".pdf"):
+        return _check_log(path)
     path = find_profile(name)
     value = load_yaml(path).value
+    if isinstance(value, dict) and "shots" in value:
+        return _check_log(path)
     if isinstance(value, dict) and value and set(value) <= set(LaneSpec.model_fields):
         load_lane(path)
         return ()
     return open_profile(path).warnings
 
 
-def job_of(loaded: LoadedProfile, words: Words, leaves: Iterable[Leave] | None = None) -> Job:
+def _check_log(path: Path) -> tuple[Problem, ...]:
+    if bad := read_log(path).bad:
+        raise InputError(bad)
+    return ()
+
+
+def job_of(
+    loaded: LoadedProfile,
+    words: Words,
+    leaves: Iterable[Leave] | None = None,
+    *,
+    mono: bool = False,
+) -> Job:
     """Return the print job of a profile: its chart of ``leaves``, or of all it can answer."""
-    return Job(loaded, chart_for(bowler_of(loaded), leaves), words)
+    return Job(loaded, chart_for(bowler_of(loaded), leaves), words, mono)

@@ -14,7 +14,14 @@ _COMMANDS = {
     "make": "Print booklets or card sheets as PDF.",
     "chart": "Show where to stand and look for each leave.",
     "draw": "Draw one card as SVG.",
-    "check": "Check profiles and lane files for mistakes.",
+    "fit": "Fit a bowler's numbers to shots and known lines.",
+    "practice": "Tell what to throw next and what practice wins.",
+    "fewer": "Choose the few lines that keep most of the spares.",
+    "log": "Print an empty shot log, or turn logs into a table or sheet.",
+    "form": "Print the intake form for a new profile.",
+    "new": "Write a new profile from an intake form.",
+    "align": "Keep where each printer lays the back of a sheet.",
+    "check": "Check profiles, lane files and shot logs for mistakes.",
     "schema": "Print the JSON Schema of a profile.",
 }
 _INTERRUPTED = 130  # what shells give a command ended by Ctrl-C

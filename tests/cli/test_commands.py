@@ -20,16 +20,20 @@ Profile = Callable[[str, str], str]
 Files = Callable[[], list[str]]
 
 
+COMMANDS = (
+    *("make", "chart", "draw", "fit", "practice", "fewer", "log", "form", "new"),
+    *("align", "check", "schema"),
+)
+
+
 def test_help_lists_exactly_the_commands(run: Run) -> None:
     helped = run("--help")
     assert (helped.code, helped.err) == (0, "")
     listed = helped.out.partition("Commands:")[2].splitlines()
-    assert [line.split()[0] for line in listed if line.strip()] == [
-        *("make", "chart", "draw", "check", "schema")
-    ]
+    assert tuple(line.split()[0] for line in listed if line.strip()) == COMMANDS
 
 
-@pytest.mark.parametrize("command", ["make", "chart", "draw", "check", "schema"])
+@pytest.mark.parametrize("command", COMMANDS)
 def test_every_command_has_help_that_begins_as_in_the_list(command: str, run: Run) -> None:
     helped = run(command, "--help")
     assert (helped.code, helped.err) == (0, "")
@@ -204,6 +208,27 @@ def test_draw_to_a_file(run: Run, tmp_path: Path, files: Files) -> None:
     again = run("draw", "wren-skobernik", "10", "--svg", "a/card.svg")
     assert again.code == 0
     assert files() == ["a/card.svg"]
+
+
+def test_draw_in_formats_by_name_or_size(run: Run) -> None:
+    for args, size in (
+        (("--size", "id1-landscape"), ("85.6mm", "53.98mm")),
+        (("--size", "60x90"), ("60mm", "90mm")),
+        (("--large-print",), ("105mm", "148mm")),
+    ):
+        root = ElementTree.fromstring(run("draw", "ilse-marchetti", "10", *args).out.encode())
+        assert (root.get("width"), root.get("height")) == size
+    refused = run("draw", "ilse-marchetti", "10", "--size", "poker", "--large-print")
+    assert (refused.code, refused.out) == (2, "")
+    assert "large print needs A6" in refused.err
+
+
+def test_draw_in_mono_has_no_colour(run: Run) -> None:
+    for back in ((), ("--back",)):
+        svg = run("draw", "wren-skobernik", "7", "--mono", *back).out
+        colours = set(re.findall(r"#[0-9A-Fa-f]{6}", svg))
+        assert colours
+        assert all(len(set(bytes.fromhex(colour[1:]))) == 1 for colour in colours)
 
 
 def test_draw_does_not_bury_a_drawing_of_others(run: Run, tmp_path: Path) -> None:

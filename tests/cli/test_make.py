@@ -1,5 +1,6 @@
 """``cardgen make``: what it writes, where, and above all what it does not."""
 
+import re
 from collections.abc import Callable
 from io import BytesIO
 from pathlib import Path
@@ -195,6 +196,76 @@ def test_options_that_do_not_exist(args: tuple[str, ...], run: Run, files: Files
     assert (made.code, made.out) == (2, "")
     assert args[-1] in made.err
     assert files() == []
+
+
+def trims(path: Path) -> set[tuple[float, float]]:
+    """Return the sizes of a document's pages in millimetres."""
+    pages = pypdf.PdfReader(path).pages
+    return {
+        (
+            round(float(p.mediabox.width) * 25.4 / 72, 2),
+            round(float(p.mediabox.height) * 25.4 / 72, 2),
+        )
+        for p in pages
+    }
+
+
+def test_a_booklet_has_the_pages_that_are_asked_for(run: Run, tmp_path: Path) -> None:
+    for args, size in (
+        ((), (74, 105)),
+        (("--size", "a6"), (105, 148)),
+        (("--size", "mini-letter"), (69.85, 107.95)),
+        (("--size", "a5", "--large-print"), (148, 210)),
+        (("--large-print",), (105, 148)),
+        (("--size", "80x120", "--mono"), (80, 120)),
+    ):
+        assert run("make", "ilse-marchetti", *args).code == 0
+        (found,) = trims(tmp_path / "out/Ilse-Marchetti-booklet.pdf")
+        assert found == pytest.approx(size, abs=0.01), args
+
+
+@pytest.mark.parametrize("size", ["id1", "a7-landscape", "a8", "60x200"])
+def test_a_booklet_of_small_or_lying_pages_is_refused(size: str, run: Run, files: Files) -> None:
+    made = run("make", "ilse-marchetti", "--as", "cards", "--as", "booklet", "--size", size)
+    assert (made.code, made.out) == (2, "")
+    assert f"{size!r}: a booklet has pages of a5, a6, a7, index, mini-letter" in made.err
+    assert files() == []
+
+
+def test_large_print_says_where_it_has_no_room(run: Run, files: Files) -> None:
+    made = run("make", "ilse-marchetti", "--as", "cards", "--size", "a7", "--large-print")
+    assert (made.code, made.out) == (2, "")
+    assert made.err == "size 'a7': large print needs A6 or larger, 105 x 148 mm\n"
+    assert files() == []
+
+
+def test_cards_of_a_size_of_ones_own(run: Run, tmp_path: Path, files: Files) -> None:
+    made = run("make", "wren-skobernik", "--as", "cards", "--size", "60x90", "--mono")
+    assert (made.code, made.err) == (0, SETTING)
+    (found,) = trims(tmp_path / "out/Wren-Škobernik-cards.pdf")
+    assert sorted(found) == pytest.approx((210, 297), abs=0.01)
+    refused = run("make", "wren-skobernik", "--as", "cards", "--size", "20x90")
+    assert (refused.code, len(refused.err.splitlines())) == (2, 1)
+    assert files() == ["out/Wren-Škobernik-cards.pdf"]
+
+
+def test_mono_has_no_colour_in_any_product(run: Run, tmp_path: Path) -> None:
+    products = ("booklet", "cards", "practice")
+    asked = [word for product in products for word in ("--as", product)]
+    assert run("make", "ilse-marchetti", *asked, "--mono").code == 0
+    for product in products:
+        pages: list[Any] = list(
+            pypdf.PdfReader(tmp_path / f"out/Ilse-Marchetti-{product}.pdf").pages
+        )
+        streams = [page.get_contents().get_data() for page in pages]
+        streams += [
+            form.get_object().get_data()
+            for page in pages
+            for form in page["/Resources"].get("/XObject", {}).values()
+        ]
+        found = set(re.findall(rb"([\d.]+) ([\d.]+) ([\d.]+) (?:rg|RG)\b", b"\n".join(streams)))
+        assert found, product
+        assert all(red == green == blue for red, green, blue in found), product
 
 
 def test_a_date_that_cannot_be_printed(run: Run, files: Files) -> None:
