@@ -18,7 +18,7 @@ from cardgen.drawing.poster import poster_scene
 from cardgen.drawing.scene import Scene
 from cardgen.errors import UsageError
 from cardgen.lane.geometry import Hand
-from cardgen.lane.rack import Leave
+from cardgen.lane.rack import SINGLE_PINS, Leave
 from cardgen.profile.bowler import Bowler, bowler_of
 from cardgen.profile.loader import LoadedProfile
 from cardgen.profile.schema import LaneSpec, Profile
@@ -112,6 +112,13 @@ def worksheet(
         page = worksheet_page(leave, chart.bowler, words, walks=True, arrive=places.get(leave))
     title = f"{page.title}, {page.kind}"
     return _bound([worksheet_scene(page, _format(paper))], paper, title, words)
+
+
+def worksheets(job: Job, paper: Size) -> Handout:
+    """Return the pages on which lines for the ten single pins are found."""
+    pages = [worksheet(job, leave, paper) for leave in SINGLE_PINS]
+    title = job.words("handout.worksheets_title")
+    return Handout(tuple(scene for page in pages for scene in page.scenes), _info(job.words, title))
 
 
 def lesson(job: Job, name: LessonName, paper: Size) -> Handout:

@@ -7,7 +7,7 @@ embedded is what somebody types into a form, so fields are refused where there i
 """
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from itertools import pairwise
@@ -92,10 +92,15 @@ class PreflightError(CardgenError):
         super().__init__("\n".join(map(str, self.findings)))
 
 
-def passed(scenes: Sequence[Scene], *, kind: Kind) -> tuple[Finding, ...]:
-    """Return the warnings of ``preflight``; raise PreflightError if it refuses anything."""
+def passed(
+    scenes: Sequence[Scene], *, kind: Kind, forgiven: Collection[str] = ()
+) -> tuple[Finding, ...]:
+    """Return what ``preflight`` finds; raise PreflightError if it refuses anything.
+
+    Rules that are ``forgiven`` refuse nothing: what breaks them is told all the same.
+    """
     findings = preflight(scenes, kind=kind)
-    refused = [finding for finding in findings if finding.severity == "refuse"]
+    refused = [f for f in findings if f.severity == "refuse" and f.rule not in forgiven]
     if refused:
         raise PreflightError(refused)
     return findings

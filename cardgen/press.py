@@ -2,7 +2,7 @@
 
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -12,6 +12,8 @@ from cardgen.cards.drill import drill_page
 from cardgen.cards.forms import intake_sheet, log_sheet
 from cardgen.cards.pocket import pocket_of
 from cardgen.cards.words import Words
+from cardgen.drawing.accent import in_colours
+from cardgen.drawing.branding import signed
 from cardgen.drawing.card import back_scene, face_scene
 from cardgen.drawing.fonts import missing_glyphs
 from cardgen.drawing.forms import intake_scene, log_scenes
@@ -25,7 +27,7 @@ from cardgen.drawing.theme import A7, Format
 from cardgen.errors import CardgenError, InputError, Problem
 from cardgen.lane.rack import FULL_RACK, Leave
 from cardgen.layouts import Binding, Layout, Printed, booklet_document, card_documents
-from cardgen.preflight import Finding, Kind, PreflightError, preflight
+from cardgen.preflight import Finding, passed
 from cardgen.printers import Offset
 from cardgen.profile.bowler import bowler_of
 from cardgen.profile.fitted import basis_of
@@ -42,6 +44,7 @@ from cardgen.targeting.drill import DRILL_THROWS, Drill, Practice, drill_of, pra
 from cardgen.targeting.fewer import FewLines, few_described, few_lines
 from cardgen.targeting.line import Line
 from cardgen.targeting.strike import Strike, strike_of
+from cardgen.templating.template import Template
 from cardgen.writers.document import DocumentInfo
 from cardgen.writers.pdf import pdf_bytes
 from cardgen.writers.svg import svg_text
@@ -49,20 +52,8 @@ from cardgen.yamlsource import load_yaml
 
 POCKET_LINES = 5
 """So many lines have a page of their own in a pocket booklet, beside cover, list and cautions."""
-
-
-def looked_at(scenes: Sequence[Scene], kind: Kind) -> tuple[Finding, ...]:
-    """Return the flaws of pages that a reader can live with.
-
-    Texts that lie on each other are one: a bowler would rather have the card than none.
-
-    Raises:
-        PreflightError: pages have flaws with which they must not be printed.
-    """
-    findings = preflight(scenes, kind=kind)
-    if hard := [f for f in findings if f.severity == "refuse" and f.rule != "overlap"]:
-        raise PreflightError(hard)
-    return findings
+_FORGIVEN = ("overlap",)
+"""Where texts lie on each other, a bowler would rather have the card than none."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,7 +75,7 @@ class Document:
 
 @dataclass(frozen=True, eq=False)
 class Job:
-    """A loaded profile with its chart, ready to print in some words.
+    """A loaded profile with its chart, ready to print in some words as a template has it.
 
     If it is ``mono``, in black and two greys.
     """
@@ -93,6 +84,7 @@ class Job:
     chart: Chart
     words: Words
     mono: bool = False
+    template: Template = field(default_factory=Template)
 
     def _info(self, title: str) -> DocumentInfo:
         return _info(self.words, title)
@@ -160,7 +152,7 @@ class Job:
             practice=self.practice(),
             date=date,
         )
-        scenes = booklet_scenes(booklet, fmt)
+        scenes = booklet_scenes(booklet, fmt, self.template)
         return self._bound(scenes, binding, paper, offset, booklet.title)
 
     def pocket(self, fmt: Format = A7, *, paper: Size = A4, date: str = "") -> Document:
@@ -175,7 +167,9 @@ class Job:
             few = few_lines(self.chart, POCKET_LINES) or few
         lines = few_described(self.chart, few)
         pocket = pocket_of(self.loaded, self.chart, few, lines, self.words, date=date)
-        return self._bound(pocket_scenes(pocket, fmt), "fold", paper, None, pocket.title)
+        return self._bound(
+            pocket_scenes(pocket, fmt, self.template), "fold", paper, None, pocket.title
+        )
 
     def _bound(
         self,
@@ -185,23 +179,25 @@ class Job:
         offset: Offset | None,
         title: str,
     ) -> Document:
-        findings = looked_at(scenes, "booklet")
+        findings = passed(scenes, kind="booklet", forgiven=_FORGIVEN)
         printed = booklet_document(scenes, binding, paper, offset or Offset(), title, self.words)
         if binding != "pages":
-            findings += looked_at(printed.scenes, "sheet")
+            findings += passed(printed.scenes, kind="sheet", forgiven=_FORGIVEN)
         return self._document(printed, title, findings)
 
     def cards(self, fmt: Format, layout: Layout) -> tuple[Document, ...]:
         """Return the cards of size ``fmt`` on sheets as ``layout`` has them, fronts with backs."""
         deck = cards_of(self.chart, self.words)
-        key, care = page_scenes(deck.key, fmt), page_scenes(deck.care, fmt)
+        design, centre = self.template.design, self.template.centre
+        key = signed(page_scenes(deck.key, fmt), centre, fmt, facts=False)
+        care = signed(page_scenes(deck.care, fmt), centre, fmt, facts=True)
         blank = page_scenes(Notes(self.words("notes.title")), fmt)
-        fronts = [*(face_scene(card, fmt) for card in deck.cards), *key]
-        backs = [*(back_scene(card, fmt) for card in deck.cards), *care]
+        fronts = [*(face_scene(card, fmt, design) for card in deck.cards), *key]
+        backs = [*(back_scene(card, fmt, design) for card in deck.cards), *care]
         # In a small format or a longer language either may need one card more.
         fronts += blank * (len(backs) - len(fronts))
         backs += blank * (len(fronts) - len(backs))
-        findings = looked_at([*fronts, *backs], "card")
+        findings = passed([*fronts, *backs], kind="card", forgiven=_FORGIVEN)
         printed = card_documents(fronts, backs, layout, deck.title, self.words)
         return tuple(self._document(each, deck.title, findings) for each in printed)
 
@@ -209,12 +205,16 @@ class Job:
         self, printed: Printed, title: str, findings: tuple[Finding, ...] = ()
     ) -> Document:
         info = replace(self._info(title), duplex=printed.duplex)
-        return Document(printed.ending, self._inked(printed.scenes), info, findings)
+        return Document(printed.ending, self.inked(printed.scenes), info, findings)
 
-    def _inked(self, scenes: Iterable[Scene]) -> tuple[Scene, ...]:
-        return tuple(map(in_mono, scenes)) if self.mono else tuple(scenes)
+    def inked(self, scenes: Iterable[Scene]) -> tuple[Scene, ...]:
+        """Return pages in the inks of this job."""
+        if self.mono:
+            return tuple(map(in_mono, scenes))
+        colours = self.template.design.colours
+        return tuple(in_colours(scene, colours) for scene in scenes)
 
-    def practice_pdf(self, paper: Size) -> bytes:
+    def practice_sheets(self, paper: Size) -> Document:
         """Return what to throw next on a sheet, and the log sheet with those throws begun."""
         drill = self.drill()
         page = drill_page(drill, self.practice(), self.words)
@@ -240,15 +240,16 @@ class Job:
             paper.height_mm,
         )
         scenes = [scene, *_log_scenes(self.words, paper, begun)]
-        looked_at(scenes, "form")
-        return pdf_bytes(self._inked(scenes), self._info(title))
+        findings = passed(scenes, kind="form", forgiven=_FORGIVEN)
+        return self._document(Printed("", tuple(scenes)), title, findings)
 
     def card_svg(self, line: Line, fmt: Format, *, back: bool = False) -> str:
         """Return one side of one card."""
         card = card_of(line, self.chart, self.words)
         title = self.words("document.card", leave=card.name, bowler=self.chart.bowler.name)
-        scene = back_scene(card, fmt) if back else face_scene(card, fmt)
-        (inked,) = self._inked([scene])
+        design = self.template.design
+        scene = back_scene(card, fmt, design) if back else face_scene(card, fmt, design)
+        (inked,) = self.inked([scene])
         return svg_text(inked, self._info(title))
 
 
@@ -263,7 +264,7 @@ def log_pdf(words: Words, paper: Size, shots: Sequence[Shot] = ()) -> bytes:
         InputError: the card font cannot print a note.
     """
     scenes = _log_scenes(words, paper, [cells_of(shot) for shot in shots])
-    looked_at(scenes, "form")
+    passed(scenes, kind="form", forgiven=_FORGIVEN)
     return pdf_bytes(scenes, _info(words, words("document.log")))
 
 
@@ -276,7 +277,7 @@ def intake_pdf(words: Words, paper: Size, loaded: LoadedProfile | None = None) -
         if loaded is None
         else words("document.intake_of", bowler=loaded.profile.bowler)
     )
-    looked_at([scene], "form")
+    passed([scene], kind="form", forgiven=_FORGIVEN)
     return pdf_bytes([scene], _info(words, title))
 
 
@@ -379,6 +380,8 @@ def job_of(
     leaves: Iterable[Leave] | None = None,
     *,
     mono: bool = False,
+    template: Template | None = None,
 ) -> Job:
     """Return the print job of a profile: its chart of ``leaves``, or of all it can answer."""
-    return Job(loaded, chart_for(bowler_of(loaded), leaves), words, mono)
+    chart = chart_for(bowler_of(loaded), leaves)
+    return Job(loaded, chart, words, mono, template or Template())

@@ -6,21 +6,30 @@ import numpy as np
 import pytest
 from hypothesis import settings
 
+from cardgen.cards.words import Words, load_words
 from cardgen.delivery.ball import STANDARD_RADIUS_M, Ball
 from cardgen.delivery.spread import PRESETS, Spread
 from cardgen.delivery.stance import StandHabits
+from cardgen.fitting import fitting_of
 from cardgen.lane.condition import Grip, OiledLane
 from cardgen.lane.film import FilmMap
 from cardgen.lane.geometry import BOARD_M, Hand, Sights
 from cardgen.lane.rack import Leave
+from cardgen.press import Job, job_of, open_profile
 from cardgen.profile.belief import LANE, UNKNOWNS
 from cardgen.profile.bowler import BallChoice, Bowler, KnownLine, scale_of
+from cardgen.profile.loader import find_profile
+from cardgen.profile.writing import with_section
+from cardgen.shotlog.reading import read_log
 from cardgen.units import DEGREE_RAD, FOOT_M, INCH_M, MPH_MPS, POUND_KG, RPM_RADPS
 
 # No deadline: the first call of a test imports scipy. The same examples in every run, so that a red
 # suite stays red until somebody mends it.
 settings.register_profile("suite", deadline=None, max_examples=60, derandomize=True)
 settings.load_profile("suite")
+
+LOGS = {"ilse-marchetti": "ilse-marchetti.csv", "wren-skobernik": "wren-skobernik.yaml"}
+"""The log of each demo bowler."""
 
 ZONES = OiledLane(
     FilmMap.flooded(40 * FOOT_M),
@@ -104,3 +113,45 @@ def make_bowler() -> Callable[..., Bowler]:
     ``unsure``, only the lane may be other than it is said to be.
     """
     return _make_bowler
+
+
+@pytest.fixture(scope="session")
+def words() -> Words:
+    """The English words."""
+    return load_words("en")
+
+
+@pytest.fixture(scope="session")
+def demos(words: Words) -> dict[str, Job]:
+    """The print jobs of the demo bowlers, right-handed and left-handed."""
+    return {name: job_of(open_profile(find_profile(name)).loaded, words) for name in LOGS}
+
+
+@pytest.fixture(scope="session")
+def job_from(words: Words, tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Job]:
+    """Return a function from the text of a profile, and other words, to its print job."""
+    folder = tmp_path_factory.mktemp("profiles")
+
+    def made(text: str, other: Words | None = None) -> Job:
+        path = folder / f"{len(list(folder.iterdir()))}.yaml"
+        path.write_text(text, encoding="utf-8")
+        return job_of(open_profile(path).loaded, other or words)
+
+    return made
+
+
+@pytest.fixture(scope="session")
+def fitted(words: Words, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Job]:
+    """The print jobs of the demo bowlers once their logs of shots have been fitted."""
+    folder = tmp_path_factory.mktemp("fitted")
+    jobs = {}
+    for name, log in LOGS.items():
+        source = find_profile(name)
+        path = folder / f"{name}.yaml"
+        path.write_bytes(source.read_bytes())
+        shots = read_log(source.parent / "shots" / log).shots
+        fitting = fitting_of(open_profile(path).loaded, shots, words)
+        assert fitting is not None
+        path.write_bytes(with_section(path, fitting.section()))
+        jobs[name] = job_of(open_profile(path).loaded, words)
+    return jobs

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from pypdf.generic import ArrayObject, DictionaryObject, NameObject, TextStringObject
 
 from cardgen.cards.forms import intake_sheet, log_sheet
-from cardgen.cards.words import Words, load_words
+from cardgen.cards.words import Words
 from cardgen.drawing.forms import intake_scene, log_scenes
 from cardgen.drawing.scene import Field, Scene
 from cardgen.errors import InputError
@@ -38,11 +38,6 @@ ROW = {
     "speed_mph": "16,8",
     "note": "pulled it (twice) \\ „ťažko“ — “so” ½",
 }
-
-
-@pytest.fixture(scope="module")
-def words() -> Words:
-    return load_words("en")
 
 
 @pytest.fixture

@@ -23,8 +23,9 @@ from cardgen.cards.strike import FeetTable, Moves, feet_page, moves_page
 from cardgen.cards.table import Table, table_of
 from cardgen.cards.words import Words
 from cardgen.lane.rack import FULL_RACK, Leave
-from cardgen.profile.loader import YAML_SUFFIXES, LoadedProfile
+from cardgen.profile.loader import LoadedProfile
 from cardgen.profile.schema import BallSpec
+from cardgen.resources import YAML_SUFFIXES
 from cardgen.targeting.changes import Change
 from cardgen.targeting.chart import Chart
 from cardgen.targeting.drill import Drill, Practice

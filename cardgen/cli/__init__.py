@@ -11,7 +11,7 @@ from cardgen.errors import CardgenError
 
 # Help texts stand here so that listing the commands imports none of them.
 _COMMANDS = {
-    "make": "Print booklets or card sheets as PDF.",
+    "make": "Print booklets, cards, handouts and more as PDF.",
     "chart": "Show where to stand and look for each leave.",
     "draw": "Draw one card as SVG.",
     "fit": "Fit a bowler's numbers to shots and known lines.",

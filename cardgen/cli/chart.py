@@ -7,9 +7,10 @@ import click
 from cardgen.cards.table import Table, record_of, table_of
 from cardgen.cards.words import load_words
 from cardgen.cli.options import leaves_of, opened, say, words_option
+from cardgen.cli.tables import aligned
 from cardgen.press import doubts_of, job_of, unanswered_of
 
-_LEFT = (0, 3, 5)  # the columns of words
+_FIGURES = (1, 2, 4)  # the columns of figures
 
 
 @click.command()
@@ -55,12 +56,4 @@ def _aligned(table: Table) -> list[str]:
         for row in table.rows
     ]
     headings = (*table.headings, table.room_heading)
-    widths = [max(map(len, column)) for column in zip(headings, *rows, strict=True)]
-    lines = []
-    for row in (headings, *rows):
-        cells = [
-            cell.ljust(width) if index in _LEFT else cell.rjust(width)
-            for index, (cell, width) in enumerate(zip(row, widths, strict=True))
-        ]
-        lines.append("  ".join(cells).rstrip())
-    return [*lines, "", *table.notes]
+    return [*aligned([headings, *rows], right=_FIGURES), "", *table.notes]

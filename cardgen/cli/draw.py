@@ -10,6 +10,8 @@ from cardgen.cli.options import (
     force_option,
     format_asked,
     leaves_of,
+    look_options,
+    looks,
     opened,
     say,
     size_options,
@@ -30,6 +32,7 @@ from cardgen.press import doubts_of, job_of, unanswered_of
     help="File to write; without it the drawing goes to standard output.",
 )
 @click.option("--back", is_flag=True, help="Draw the back of the card.")
+@look_options
 @size_options("Format of the card, id1 unless it is said.")
 @words_option
 @force_option
@@ -41,13 +44,17 @@ def command(
     size: str | None,
     large_print: bool,
     mono: bool,
+    template: str | None,
+    font_files: tuple[Path, ...],
     language: str,
     force: bool,
 ) -> None:
     """Draw one card as SVG, for LEAVE such as 10, 3-10 or strike."""
     (asked,) = leaves_of((leave,))
     fmt = format_asked(size, "id1", large_print=large_print)
-    job = job_of(opened(profile), load_words(language), [asked], mono=mono)
+    words = load_words(language)
+    look = looks(template, font_files, words)
+    job = job_of(opened(profile), words, [asked], mono=mono, template=look)
     if not job.chart.lines:
         raise CardgenError("\n".join(unanswered_of(job.chart)))
     for doubt in doubts_of(job.chart):

@@ -9,7 +9,7 @@ from cardgen.cli.options import force_option
 from cardgen.errors import UsageError
 from cardgen.formsource import read_form
 from cardgen.profile.intake import profile_text_of
-from cardgen.profile.loader import YAML_SUFFIXES
+from cardgen.resources import YAML_SUFFIXES
 
 
 @click.command()

@@ -6,14 +6,22 @@ from typing import Any, TypeVar
 
 import click
 
+from cardgen.cards.words import Words
+from cardgen.drawing.fonts import use_fonts
 from cardgen.drawing.theme import FORMATS, Format, format_of
 from cardgen.errors import InputError, Problem, UsageError
 from cardgen.lane.rack import FULL_RACK, Leave
+from cardgen.layouts import Layout, Scheme
 from cardgen.press import open_profile
+from cardgen.printers import Offset, offset_of
 from cardgen.profile.loader import LoadedProfile, find_profile
-from cardgen.sheets.papers import PAPERS
+from cardgen.sheets.nup import Order
+from cardgen.sheets.papers import PAPERS, Size
+from cardgen.sheets.stock import find_stock
 from cardgen.shotlog.reading import read_log
 from cardgen.shotlog.shot import Shot
+from cardgen.templating.loading import open_template
+from cardgen.templating.template import Template
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -81,6 +89,113 @@ def paper_option(help_text: str) -> Callable[[F], F]:
         default="a4",
         show_default=True,
         help=help_text,
+    )
+
+
+def look_options(function: F) -> F:
+    """Add ``--template`` and ``--font``."""
+    template = click.option(
+        "--template",
+        help="A template: a file, or the name of a design or centre that comes with the program.",
+    )
+    font = click.option(
+        "--font",
+        "font_files",
+        multiple=True,
+        type=click.Path(path_type=Path, dir_okay=False),
+        help="Font for what the card font lacks, such as Japanese; may be given more than once.",
+    )
+    return template(font(function))
+
+
+def looks(name: str | None, font_files: tuple[Path, ...], words: Words) -> Template | None:
+    """Return the template asked for, and have its words printed in the fonts given."""
+    use_fonts([*font_files, *words.fonts])
+    if name is None:
+        return None
+    opened_template = open_template(name, words.language)
+    for warning in opened_template.warnings:
+        say(str(warning))
+    return opened_template.template
+
+
+def layout_options(function: F) -> F:
+    """Add what tells how cards come on to sheets; see :func:`layout_of`."""
+    options = (
+        click.option(
+            "--layout",
+            "scheme",
+            type=click.Choice(["two-sided", "by-hand", "fold-over", "single"]),
+            default="two-sided",
+            show_default=True,
+            help="Cards on both sides of a sheet; fronts and backs as two files, to feed a printer "
+            "twice; both sides beside each other, to fold; each side a page of its own.",
+        ),
+        click.option("--stock", help="Print cards on this perforated stock."),
+        click.option(
+            "--start-at",
+            type=click.IntRange(1),
+            default=1,
+            show_default=True,
+            help="First free place of a part-used sheet of stock.",
+        ),
+        click.option(
+            "--order",
+            type=click.Choice(["reading", "cut-stack"]),
+            default="reading",
+            show_default=True,
+            help="cut-stack: cut a pile of sheets through, and the stacks follow each other.",
+        ),
+        click.option("--copies", type=click.IntRange(1, 500), default=1, show_default=True),
+        click.option(
+            "--flip",
+            type=click.Choice(["long", "short"]),
+            default="long",
+            show_default=True,
+            help="Edge on which the printer flips the sheets of cards.",
+        ),
+        click.option("--ring", is_flag=True, help="Add a strip with a hole for a ring."),
+        click.option("--printer", help="Make up for the offset that cardgen align has kept."),
+    )
+    for option in reversed(options):
+        function = option(function)
+    return function
+
+
+def layout_of(
+    paper: Size,
+    *,
+    scheme: Scheme,
+    stock: str | None,
+    start_at: int,
+    order: Order,
+    copies: int,
+    flip: str,
+    ring: bool,
+    printer: str | None,
+) -> Layout:
+    """Return the layout that the options of :func:`layout_options` tell.
+
+    Raises UsageError for an unknown stock or printer, and for what does not go together.
+    """
+    if stock is not None and scheme != "two-sided":
+        raise UsageError("--stock is printed on both sides; leave --layout out")
+    if start_at > 1 and stock is None:
+        raise UsageError("--start-at counts places of stock; give --stock as well")
+    if order == "cut-stack" and (scheme in ("fold-over", "single") or stock is not None):
+        raise UsageError("--order cut-stack is for plain sheets of cards that are cut in a pile")
+    if scheme == "single" and copies > 1:
+        raise UsageError("--layout single has each card once; leave --copies out")
+    return Layout(
+        paper=paper,
+        scheme=scheme if stock is None else "stock",
+        stock=None if stock is None else find_stock(stock),
+        start_at=start_at,
+        order=order,
+        copies=copies,
+        flip="long-edge" if flip == "long" else "short-edge",
+        ring=ring,
+        offset=Offset() if printer is None else offset_of(printer),
     )
 
 

@@ -70,13 +70,14 @@ def align_scenes(
     height_mm: float,
     flip: Flip,
     *,
-    offset: Offset = Offset(),  # noqa: B008  # immutable
+    offset: Offset | None = None,
     printer: str = "",
 ) -> tuple[Scene, Scene]:
     """Return front and back of the test page on an upright paper of that size.
 
     The back is moved to make up for the ``offset`` kept of a ``printer``, if any.
     """
+    offset = offset or Offset()
     front = (
         *_instructions(words, width_mm, flip, printer),
         *_ruler(words, width_mm, height_mm),

@@ -4,7 +4,7 @@ A small card carries less, never smaller type: what goes first, and what never g
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from cardgen.cards.card import Call, Card, Note, RoomGauge
@@ -14,7 +14,10 @@ from cardgen.drawing.gauge import gauge_height_mm, gauge_view
 from cardgen.drawing.lane import lane_view
 from cardgen.drawing.laneframe import lane_frame
 from cardgen.drawing.scene import Align, Scene, Text, Weight, moved
+from cardgen.drawing.stacked import box, stacked_face
 from cardgen.drawing.theme import GREY, INK, NAVY, RULE, Format
+from cardgen.templating.schema import FACE_PANELS, BackPanel
+from cardgen.templating.template import PLAIN, Design
 from cardgen.units import POINT_MM
 
 _FIGURES_AT, _BALL_AT = (0.21, 0.43), 0.70  # of an upright front's height
@@ -24,19 +27,31 @@ _LESS = ((), ("kind",), ("kind", "count"), ("kind", "count", "arrow"))
 _GAP = 0.026  # of a back's height between its sections
 _LYING_GAP = 0.022  # of its width
 _APART_MM = 2.0  # between two texts of a line
+_BLOCK_PAD_MM = 1.8
+_LARGER_GAUGE = 1.4
 
 
-def face_scene(card: Card, fmt: Format) -> Scene:
+def face_scene(card: Card, fmt: Format, design: Design = PLAIN) -> Scene:
     """Return the front: the lane in one column, the call beside it."""
+    if not _is_usual(design):
+        return stacked_face(card, fmt, design)
     frame = lane_frame(card.sketch, fmt, fmt.inner_height_mm)
     lane = moved(lane_view(card.sketch, frame, fmt), fmt.margin_mm, fmt.margin_mm)
     laid_out = _lying if fmt.lying else _upright
-    call, limit_mm = laid_out(card, fmt, frozenset(), True)
+    left_out = frozenset(FACE_PANELS) - frozenset(design.face)
+    call, limit_mm = laid_out(card, fmt, left_out, True)
     for less in _LESS:
         if call.y_mm <= limit_mm:
             break
-        call, limit_mm = laid_out(card, fmt, frozenset(less), False)
+        call, limit_mm = laid_out(card, fmt, left_out.union(less), False)
     return Scene(fmt.width_mm, fmt.height_mm, (lane, *call.items), card.name, safe_mm=fmt.safe_mm)
+
+
+def _is_usual(design: Design) -> bool:
+    """Tell whether a front has its panels in their usual places, if perhaps not all of them."""
+    usual = tuple(panel for panel in FACE_PANELS if panel in design.face)
+    looks = (design.pattern, design.figures, design.weight)
+    return design.face == usual and looks == (PLAIN.pattern, PLAIN.figures, PLAIN.weight)
 
 
 def _upright(card: Card, fmt: Format, less: frozenset[str], spread: bool) -> tuple[Column, float]:
@@ -149,7 +164,7 @@ class _Section:
         return column.y_mm
 
 
-def back_scene(card: Card, fmt: Format) -> Scene:
+def back_scene(card: Card, fmt: Format, design: Design = PLAIN) -> Scene:
     """Return the back: chance, room, what to move after a miss, and as many notes as fit.
 
     A card that lies has them in two columns. The chance and the notes that are to be kept are on
@@ -161,7 +176,7 @@ def back_scene(card: Card, fmt: Format) -> Scene:
     room = bottom - page.y_mm
     columns = _columns(page, fmt)
     gap = _LYING_GAP * fmt.inner_width_mm if fmt.lying else _GAP * fmt.inner_height_mm
-    sections = _sections(card, fmt)
+    sections = _sections(card, fmt, design)
     heights = [section.height_mm(columns[0].width_mm, fmt) for section in sections]
 
     def parts(chosen: Sequence[int]) -> list[Sequence[int]]:
@@ -200,15 +215,27 @@ def _columns(page: Column, fmt: Format) -> list[Column]:
     ]
 
 
-def _sections(card: Card, fmt: Format) -> list[_Section]:
+def _sections(card: Card, fmt: Format, design: Design) -> list[_Section]:
     """Return a back's parts in the order in which they are read, which is that of their worth."""
-    sections = [_Section(lambda column: _chance(column, card.chance, fmt), kept=True)]
-    if card.room is not None:
-        sections.append(_Section(partial(_room, card=card, room=card.room, fmt=fmt)))
-    if card.remedies:
-        sections.append(_Section(lambda column: _remedies(column, card, fmt)))
-    notes = (_Section(partial(_note, note=note, fmt=fmt), note.kept) for note in card.notes)
-    return [*sections, *notes]
+    parts: dict[BackPanel, list[_Section]] = {
+        "chance": [_Section(lambda column: _chance(column, card.chance, fmt, design), kept=True)],
+        "room": []
+        if card.room is None
+        else [_Section(partial(_room, card=card, room=card.room, fmt=fmt, design=design))],
+        "miss": [_Section(lambda column: _remedies(column, card, fmt))] if card.remedies else [],
+        "notes": [
+            _Section(partial(_note, note=note, fmt=fmt), note.kept)
+            for note in _chosen(card.notes, design.notes)
+        ],
+    }
+    return [section for panel in design.back for section in parts[panel]]
+
+
+def _chosen(notes: Sequence[Note], most: int) -> list[Note]:
+    """Return at most so many notes, the most useful first, but all that are to be kept."""
+    spare = max(0, most - sum(note.kept for note in notes))
+    others = [note for note in notes if not note.kept][:spare]
+    return [note for note in notes if note.kept or note in others]
 
 
 def _heading(page: Column, card: Card, fmt: Format) -> None:
@@ -259,21 +286,41 @@ def _head(page: Column, text: str, fmt: Format) -> None:
     page.text(text, fmt.label_pt, Weight.MEDIUM, colour=NAVY)
 
 
-def _chance(page: Column, chance: Note, fmt: Format) -> None:
+def _chance(page: Column, chance: Note, fmt: Format, design: Design) -> None:
+    if design.pattern != "blocks":
+        _chance_lines(page, chance, fmt, fmt.head_pt)
+        return
+    pad = _BLOCK_PAD_MM * max(1.0, fmt.mark)
+    top = page.y_mm
+    inner = Column(page.x_mm + pad, top + pad, page.width_mm - 2 * pad, leading=fmt.leading)
+    _chance_lines(inner, chance, fmt, fmt.title_pt)
+    last_mm = max(item.y_mm for item in inner.items if isinstance(item, Text))
+    height = last_mm + pad - top
+    page.add(box(page.x_mm, top, page.width_mm, height, fmt, design))
+    page.items += inner.items
+    page.y_mm = top + height
+
+
+def _chance_lines(page: Column, chance: Note, fmt: Format, size_pt: float) -> None:
     _head(page, chance.heading, fmt)
     page.space(0.5)
-    page.text(chance.lines[0], fmt.head_pt, Weight.BOLD)
+    page.text(chance.lines[0], size_pt, Weight.BOLD)
     for line in chance.lines[1:]:
         page.text(line, fmt.body_pt)
     page.space(-0.5)
 
 
-def _room(page: Column, card: Card, room: RoomGauge, fmt: Format) -> None:
+def _room(page: Column, card: Card, room: RoomGauge, fmt: Format, design: Design) -> None:
     _head(page, card.room_heading, fmt)
-    gauge = gauge_view(room, card.sketch.bowler.hand.mirror, page.width_mm, fmt)
+    if design.pattern == "blocks":
+        drawn = replace(fmt, mark=_LARGER_GAUGE * max(1.0, fmt.mark))
+    else:
+        drawn = fmt
+    mirror = card.sketch.bowler.hand.mirror
+    gauge = gauge_view(room, mirror, page.width_mm, drawn, rounded=design.corners == "round")
     page.space(0.4)
     page.add(moved(gauge, page.x_mm, page.y_mm))
-    page.space(gauge_height_mm(fmt) + 2.0)
+    page.space(gauge_height_mm(drawn) + 2.0)
     page.pair(room.left_text, room.right_text, fmt.body_pt)
 
 

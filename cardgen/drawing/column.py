@@ -1,8 +1,10 @@
 """A column that fills from the top: text and other items set one under the other."""
 
+from collections.abc import Iterable
+
 from cardgen.drawing.fonts import cap_height_mm, width_mm, wrap
-from cardgen.drawing.scene import Align, Item, Line, Stroke, Text, Weight
-from cardgen.drawing.theme import INK
+from cardgen.drawing.scene import Align, Item, Line, Polyline, Stroke, Text, Weight
+from cardgen.drawing.theme import INK, MIST
 from cardgen.units import POINT_MM
 
 
@@ -91,6 +93,28 @@ class Column:
         self.text(text, size_pt)
         for line in lines:
             self.row([(self.width_mm, line, Align.END, end_weight)], size_pt)
+
+    def striped(
+        self,
+        rows: Iterable[list[tuple[float, str, Align, Weight]]],
+        row_mm: float,
+        size_pt: float,
+        *,
+        beyond_mm: float = 0.0,
+    ) -> None:
+        """Set rows of cells ``row_mm`` apart, every other one on a tint.
+
+        The tint reaches ``beyond_mm`` out of the column on each side.
+        """
+        left, right = self.x_mm - beyond_mm, self.x_mm + self.width_mm + beyond_mm
+        for index, cells in enumerate(rows):
+            top, bottom = self.y_mm, self.y_mm + row_mm
+            if index % 2 == 0:
+                corners = ((left, top), (right, top), (right, bottom), (left, bottom))
+                self.add(Polyline(corners, fill=MIST, closed=True))
+            self.y_mm = top + (row_mm - cap_height_mm(size_pt)) / 2
+            self.row(cells, size_pt)
+            self.y_mm = bottom
 
 
 def fits(text: str, room_mm: float, size_pt: float, weight: Weight = Weight.REGULAR) -> bool:

@@ -7,6 +7,7 @@ from cardgen.drawing.fonts import cap_height_mm
 from cardgen.drawing.fonts import width_mm as width_of
 from cardgen.drawing.ink import heavier
 from cardgen.drawing.scene import Align, Group, Item, Line, Polyline, Text, Weight
+from cardgen.drawing.shapes import round_box
 from cardgen.drawing.theme import EDGE, INK, NAVY, SKY, TICK, Format
 from cardgen.lane.geometry import BOARDS
 
@@ -25,8 +26,10 @@ def _mark(fmt: Format) -> float:
     return max(1.0, fmt.mark)
 
 
-def gauge_view(room: RoomGauge, mirror: int, width_mm: float, fmt: Format) -> Group:
-    """Return the gauge, its top left corner at the origin.
+def gauge_view(
+    room: RoomGauge, mirror: int, width_mm: float, fmt: Format, *, rounded: bool = False
+) -> Group:
+    """Return the gauge, its top left corner at the origin; its bar may have ``rounded`` corners.
 
     Left on paper is left on the lane, as the bowler looks: boards rise to the left for a
     right-hander (``mirror`` 1) and to the right for a left-hander (-1).
@@ -41,14 +44,15 @@ def gauge_view(room: RoomGauge, mirror: int, width_mm: float, fmt: Format) -> Gr
     def x(boards_right: float) -> float:
         return middle + boards_right * pitch
 
-    bar = (
-        (x(-room.left), 0.0),
-        (x(room.right), 0.0),
-        (x(room.right), high),
-        (x(-room.left), high),
-    )
+    left, right = x(-room.left), x(room.right)
+    bar: Item
+    if rounded:
+        bar = round_box(left, 0.0, right - left, high, high / 2, fill=SKY, stroke=EDGE, name="room")
+    else:
+        corners = ((left, 0.0), (right, 0.0), (right, high), (left, high))
+        bar = Polyline(corners, EDGE, fill=SKY, closed=True, name="room")
     items: list[Item] = [
-        Polyline(bar, EDGE, fill=SKY, closed=True, name="room"),
+        bar,
         Line(x(-reach), high, x(reach), high, EDGE),
     ]
     numbers = {step: room.target - mirror * step for step in range(-reach, reach + 1)}

@@ -12,7 +12,7 @@ from cardgen.drawing.column import Column, fits
 from cardgen.drawing.fonts import cap_height_mm, width_mm, wrap
 from cardgen.drawing.forms import FormFormat
 from cardgen.drawing.scene import Align, Field, Polyline, Scene, Stroke, Text, Weight
-from cardgen.drawing.theme import EDGE, GREY, HAIRLINE, MIST, NAVY, RULE, Format
+from cardgen.drawing.theme import EDGE, GREY, HAIRLINE, NAVY, RULE, Format
 from cardgen.drawing.titled import finished, titled
 from cardgen.units import POINT_MM
 
@@ -212,15 +212,13 @@ def _plan(column: Column, page: DrillPage, row_mm: float, fmt: Format) -> None:
     column.text(page.plan_title, fmt.body_pt, Weight.BOLD)
     column.space(0.4)
     column.row(_plan_cells(column, page.plan_headings, Weight.MEDIUM), fmt.label_pt, colour=NAVY)
-    for index, row in enumerate(page.plan):
-        top = column.y_mm
-        if index % 2 == 0:
-            _band(column, top, row_mm)
-        column.y_mm = top + (row_mm - cap_height_mm(fmt.body_pt)) / 2
-        column.row(_plan_cells(column, row, Weight.REGULAR), fmt.body_pt)
-        column.y_mm = top + row_mm
+    column.striped(_plan_rows(column, page), row_mm, fmt.body_pt, beyond_mm=1.0)
     column.space(1.4)
     column.text(page.plan_note, fmt.label_pt, colour=GREY)
+
+
+def _plan_rows(column: Column, page: DrillPage) -> list[list[tuple[float, str, Align, Weight]]]:
+    return [_plan_cells(column, row, Weight.REGULAR) for row in page.plan]
 
 
 def _plan_cells(
@@ -237,12 +235,6 @@ def _plan_cells(
         )
         for number, (at, text) in enumerate(zip(_PLAN_AT, texts, strict=True))
     ]
-
-
-def _band(column: Column, top_mm: float, high_mm: float) -> None:
-    left, right, bottom = column.x_mm - 1, column.x_mm + column.width_mm + 1, top_mm + high_mm
-    corners = ((left, top_mm), (right, top_mm), (right, bottom), (left, bottom))
-    column.add(Polyline(corners, fill=MIST, closed=True))
 
 
 def practice_scene(
@@ -329,12 +321,6 @@ def _sheet_plan(column: Column, page: DrillPage, fmt: FormFormat) -> None:
     column.row(_plan_cells(column, page.plan_headings, Weight.MEDIUM), fmt.head_pt, colour=NAVY)
     column.space(0.8)
     row_mm = 1.9 * fmt.head_pt * POINT_MM
-    for index, row in enumerate(page.plan):
-        top = column.y_mm
-        if index % 2 == 0:
-            _band(column, top, row_mm)
-        column.y_mm = top + (row_mm - cap_height_mm(fmt.head_pt)) / 2
-        column.row(_plan_cells(column, row, Weight.REGULAR), fmt.head_pt)
-        column.y_mm = top + row_mm
+    column.striped(_plan_rows(column, page), row_mm, fmt.head_pt, beyond_mm=1.0)
     column.space(2.5)
     column.text(page.plan_note, fmt.body_pt, colour=GREY)

@@ -22,12 +22,15 @@ from cardgen.cards.drill import DrillPage
 from cardgen.cards.fewlines import FewPage
 from cardgen.cards.strike import FeetTable, Moves
 from cardgen.cards.table import Row, Table
+from cardgen.drawing.branding import at_foot, signed
 from cardgen.drawing.card import back_scene, face_scene
 from cardgen.drawing.column import Column, fits
 from cardgen.drawing.fonts import cap_height_mm, shortened, width_mm, wrap
 from cardgen.drawing.guide import guide_scenes
 from cardgen.drawing.knowpages import changes_scenes, drill_scenes, few_scenes
 from cardgen.drawing.scene import Align, Disc, Item, Line, Polyline, Scene, Stroke, Text, Weight
+from cardgen.drawing.shapes import PIN_WIDTH, smiling_pin
+from cardgen.drawing.stacked import box
 from cardgen.drawing.strikepages import feet_scenes, moves_scenes
 from cardgen.drawing.theme import (
     EDGE,
@@ -39,6 +42,7 @@ from cardgen.drawing.theme import (
     Format,
 )
 from cardgen.drawing.titled import finished, titled
+from cardgen.templating.template import Template
 from cardgen.units import POINT_MM
 
 _NAME_LINES = 3  # of a bowler's name on the cover
@@ -46,10 +50,17 @@ _UNDER_HEADINGS_MM, _ABOVE_NOTES_MM = 0.6, 1.8  # of the table
 _STAND_AT = 0.46  # of the table's width
 _PARAGRAPHS_APART_MM = (1.3, 0.6)  # the closer where it saves a page
 _APART_MM = 2.0  # at least, between two texts of a line
+_COVER_PAD_MM = 3.0
+_COVER_PINS = (0.62, 0.8, 1.0, 0.8, 0.62)  # how high, in parts of the highest
+_PIN_SHARE, _LEAST_PIN_MM = 0.27, 8.0  # of the cover's height, at most, and what is still a pin
+NO_TEMPLATE = Template()
+"""The plain design, and no centre."""
 
 
-def booklet_scenes(booklet: Booklet, fmt: Format) -> list[Scene]:
+def booklet_scenes(booklet: Booklet, fmt: Format, template: Template = NO_TEMPLATE) -> list[Scene]:
     """Return the booklet's pages in order, numbered from the second on.
+
+    The last page, the cautions, also tells of the template's centre.
 
     A card's front is a left-hand page, so that its back lies beside it; where it would fall on a
     right-hand one, a page for notes comes before.
@@ -57,16 +68,20 @@ def booklet_scenes(booklet: Booklet, fmt: Format) -> list[Scene]:
     scenes: list[Scene] = []
     for page in booklet.pages:
         if isinstance(page, Face) and len(scenes) % 2 == 0:
-            scenes += page_scenes(booklet.notes, fmt)
-        scenes += page_scenes(page, fmt)
+            scenes += page_scenes(booklet.notes, fmt, template)
+        made = page_scenes(page, fmt, template)
+        if page is booklet.pages[-1]:
+            made = signed(made, template.centre, fmt, facts=True)
+        scenes += made
     return scenes[:1] + [_numbered(scene, n, fmt) for n, scene in enumerate(scenes[1:], start=2)]
 
 
-def page_scenes(page: Page, fmt: Format) -> list[Scene]:
+def page_scenes(page: Page, fmt: Format, template: Template = NO_TEMPLATE) -> list[Scene]:
     """Return the scenes of one page: one, or more where its content overflows."""
+    design = template.design
     match page:
         case Cover():
-            return [_cover(page, fmt)]
+            return [_cover(page, fmt, template)]
         case FewPage():
             return few_scenes(page, fmt)
         case ChangesPage():
@@ -76,9 +91,9 @@ def page_scenes(page: Page, fmt: Format) -> list[Scene]:
         case Opener():
             return list(_opener(page, fmt))
         case Face():
-            return [face_scene(page.card, fmt)]
+            return [face_scene(page.card, fmt, design)]
         case Back():
-            return [back_scene(page.card, fmt)]
+            return [back_scene(page.card, fmt, design)]
         case Advice():
             return list(_advice(page, fmt))
         case Table():
@@ -107,20 +122,42 @@ def _numbered(scene: Scene, number: int, fmt: Format) -> Scene:
     return replace(scene, items=(*scene.items, folio))
 
 
-def _cover(cover: Cover, fmt: Format) -> Scene:
+def _cover(cover: Cover, fmt: Format, template: Template) -> Scene:
+    """The front page, with the centre at its foot and above that, where there is room, arrows."""
+    blocks = template.design.pattern == "blocks"
     page = Column(fmt.margin_mm, fmt.margin_mm, fmt.inner_width_mm, leading=fmt.leading)
-    page.space(0.04 * fmt.inner_height_mm)
-    page.text(cover.title, fmt.title_pt, Weight.MEDIUM, colour=NAVY)
-    page.space(1.5)
-    for line in _name_lines(cover.bowler, page.width_mm, 1.6 * fmt.title_pt):
-        page.text(line, 1.6 * fmt.title_pt, Weight.BOLD, name="title")
+    pad = _COVER_PAD_MM * max(1.0, fmt.mark) if blocks else 0.0
+    title = Column(fmt.margin_mm + pad, fmt.margin_mm, page.width_mm - 2 * pad, leading=fmt.leading)
+    title.space(pad if blocks else 0.04 * fmt.inner_height_mm)
+    title.text(cover.title, fmt.title_pt, Weight.MEDIUM, colour=NAVY)
+    title.space(1.5)
+    for line in _name_lines(cover.bowler, title.width_mm, 1.6 * fmt.title_pt):
+        title.text(line, 1.6 * fmt.title_pt, Weight.BOLD, name="title")
+    if blocks:
+        height = title.y_mm + 0.2 * pad - fmt.margin_mm
+        page.add(box(fmt.margin_mm, fmt.margin_mm, page.width_mm, height, fmt, template.design))
+        title.space(pad)
+    page.items += title.items
+    page.y_mm = title.y_mm
     page.space(0.03 * fmt.inner_height_mm)
     for fact in cover.facts:
         page.text(fact, fmt.body_pt)
     if cover.date:
         page.text(cover.date, fmt.body_pt, colour=GREY)
-    for item in _chevron(fmt):
-        page.add(item)
+    foot = fmt.height_mm - fmt.margin_mm
+    placed = at_foot(template.centre, fmt, facts=True)
+    if placed is None:
+        foot -= 0.05 * fmt.inner_height_mm
+    else:
+        foot = placed.top_mm - 0.03 * fmt.inner_height_mm
+        page.items += placed.items
+    if blocks:
+        page.items += _pins(fmt, page.y_mm, foot)
+    else:
+        arrows = list(_chevron(fmt, foot))
+        top = min(y for arrow in arrows for _, y in arrow.points_mm)
+        # A centre's lines may need the room of the arrows, which say nothing.
+        page.items += arrows if placed is None or top > page.y_mm else []
     return finished(page, fmt, cover.title)
 
 
@@ -133,16 +170,33 @@ def _name_lines(name: str, room_mm: float, size_pt: float) -> list[str]:
     return [*lines[: _NAME_LINES - 1], shortened(last, room_mm, size_pt, Weight.BOLD)]
 
 
-def _chevron(fmt: Format) -> Iterator[Item]:
+def _chevron(fmt: Format, base: float) -> Iterator[Polyline]:
     """The arrows of a lane across the foot of the cover, as a bowler sees them."""
     pitch = fmt.inner_width_mm / 6.6
     half, high = 0.20 * pitch, 0.95 * pitch
-    base = fmt.height_mm - fmt.margin_mm - 0.05 * fmt.inner_height_mm
     for step in range(-3, 4):
         x = fmt.width_mm / 2 + step * pitch
         tip = base - high - (3 - abs(step)) * 0.38 * pitch
         corners = ((x - half, tip + high), (x, tip), (x + half, tip + high))
         yield Polyline(corners, fill=SKY if step else NAVY, closed=True, name="cover-arrow")
+
+
+def _pins(fmt: Format, top: float, foot: float) -> list[Item]:
+    """Pins in a row across the foot of the cover, as high as there is room for."""
+    high = min(_PIN_SHARE * fmt.inner_height_mm, foot - top - 2.0)
+    if high < _LEAST_PIN_MM:
+        return []
+    pitch = 1.25 * PIN_WIDTH * high
+    middle = len(_COVER_PINS) // 2
+    return [
+        smiling_pin(
+            fmt.width_mm / 2 + (number - middle) * pitch,
+            foot - share * high,
+            share * high,
+            smiles=number == middle,
+        )
+        for number, share in enumerate(_COVER_PINS)
+    ]
 
 
 def _notes(notes: Notes, fmt: Format) -> Scene:

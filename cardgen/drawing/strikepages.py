@@ -5,9 +5,8 @@ from functools import partial
 
 from cardgen.cards.strike import FeetTable, MoveRow, Moves
 from cardgen.drawing.column import Column
-from cardgen.drawing.fonts import cap_height_mm
-from cardgen.drawing.scene import Align, Polyline, Scene, Weight
-from cardgen.drawing.theme import GREY, MIST, NAVY, Format
+from cardgen.drawing.scene import Align, Scene, Weight
+from cardgen.drawing.theme import GREY, NAVY, Format
 from cardgen.drawing.titled import finished, titled
 from cardgen.units import POINT_MM
 
@@ -90,13 +89,8 @@ def _feet_rows(page: Column, table: FeetTable, fmt: Format) -> None:
     page.row(_cells(page, table.headings, Weight.MEDIUM), fmt.label_pt, colour=NAVY)
     page.space(0.6)
     row_mm = 1.7 * fmt.body_pt * POINT_MM
-    for index, row in enumerate(table.rows):
-        top = page.y_mm
-        if index % 2 == 0:
-            _band(page, top, row_mm)
-        page.y_mm = top + (row_mm - cap_height_mm(fmt.body_pt)) / 2
-        page.row(_cells(page, row, Weight.REGULAR), fmt.body_pt)
-        page.y_mm = top + row_mm
+    rows = [_cells(page, row, Weight.REGULAR) for row in table.rows]
+    page.striped(rows, row_mm, fmt.body_pt)
 
 
 def _cells(
@@ -112,9 +106,3 @@ def _cells(
         )
         for column, (at, text) in enumerate(zip(_FEET_AT, texts, strict=True))
     ]
-
-
-def _band(page: Column, top_mm: float, high_mm: float) -> None:
-    left, right, bottom = page.x_mm, page.x_mm + page.width_mm, top_mm + high_mm
-    corners = ((left, top_mm), (right, top_mm), (right, bottom), (left, bottom))
-    page.add(Polyline(corners, fill=MIST, closed=True))

@@ -9,10 +9,8 @@ from pydantic import ValidationError
 from cardgen.errors import InputError, Problem
 from cardgen.profile.complaints import near, problems_of, repeated_leave_problems
 from cardgen.profile.schema import LaneSpec, Profile
-from cardgen.resources import data_folder, shipped
+from cardgen.resources import YAML_SUFFIXES, data_folder, is_file, shipped, yaml_files
 from cardgen.yamlsource import Document, Value, dotted, load_yaml, printable
-
-YAML_SUFFIXES = (".yaml", ".yml")
 
 
 @dataclass(frozen=True)
@@ -74,15 +72,15 @@ def find_profile(name: str) -> Path:
         InputError: there is neither; the hint tells what comes near, or which demos there are.
     """
     path = Path(name)
-    if _is_file(path):
+    if is_file(path):
         return path
-    demos = sorted(demo.stem for demo in _yaml_files(data_folder("profiles")))
+    demos = sorted(demo.stem for demo in yaml_files(data_folder("profiles")))
     stem = name.removesuffix(".yaml")
     if stem in demos and (demo := shipped("profiles", f"{stem}.yaml")):
         return demo
     if _is_folder(path):
         raise InputError([Problem(printable(name), None, None, "", "this is a folder, not a file")])
-    beside = [str(path.parent / file.name) for file in _yaml_files(path.parent)]
+    beside = [str(path.parent / file.name) for file in yaml_files(path.parent)]
     hint = near(name, [*beside, *demos]) or f"the demo profiles are {', '.join(demos)}"
     message = "there is no such profile, neither a file nor a demo"
     raise InputError([Problem(printable(name), None, None, "", message, hint=hint)])
@@ -95,14 +93,14 @@ def _lane(document: Document, folder: Path) -> tuple[LaneSpec, frozenset[str]]:
         return LaneSpec(), frozenset()
     if name.endswith(YAML_SUFFIXES):
         path = folder / name
-        if not _is_file(path):
+        if not is_file(path):
             message = f"there is no lane file {printable(str(path))}"
             hint = "the path starts at the profile's folder"
             raise InputError([document.problem(("lane",), message, hint)])
         lane_document = load_yaml(path)
         lane = _validated(lane_document)
         return lane, frozenset(_given(lane_document.value, ("lane",)))
-    names = sorted(file.stem for file in _yaml_files(data_folder("templates") / "lanes"))
+    names = sorted(file.stem for file in yaml_files(data_folder("templates") / "lanes"))
     if name not in names:
         message = f"there is no lane called {name[:60]!r}"
         hint = near(name, names) or f"write {', '.join(names)}, a path ending in .yaml, or values"
@@ -128,20 +126,6 @@ def _given(value: Value, where: tuple[str | int, ...]) -> Iterator[str]:
     elif isinstance(value, list):
         for index, inner in enumerate(value):
             yield from _given(inner, (*where, index))
-
-
-def _yaml_files(folder: Path) -> list[Path]:
-    try:
-        return sorted(file for file in folder.iterdir() if file.suffix in YAML_SUFFIXES)
-    except OSError:
-        return []
-
-
-def _is_file(path: Path) -> bool:
-    try:
-        return path.is_file()
-    except (OSError, ValueError):  # a name too long, or with a NUL in it
-        return False
 
 
 def _is_folder(path: Path) -> bool:

@@ -9,7 +9,7 @@ from pydantic import ValidationError
 
 from cardgen.errors import InputError, Problem
 from cardgen.profile.complaints import near, problems_of
-from cardgen.resources import data_folder
+from cardgen.resources import data_folder, is_file, yaml_files
 from cardgen.templating.colours import contrast, darkened, lightened
 from cardgen.templating.logo import Logo, LogoError
 from cardgen.templating.schema import (
@@ -23,7 +23,6 @@ from cardgen.templating.schema import (
 from cardgen.templating.template import PLAIN, Centre, Colours, Design, Template
 from cardgen.yamlsource import Where, load_yaml, printable
 
-YAML_SUFFIXES = (".yaml", ".yml")
 PAPER = "#FFFFFF"
 INK = "#111111"
 OIL = "#D6E6F1"
@@ -67,23 +66,23 @@ def open_template(name: str | Path, language: str = "en") -> LoadedTemplate:
 
 def design_names() -> list[str]:
     """Return the names of the shipped designs."""
-    return sorted(file.stem for file in _yaml_files(data_folder("templates") / "designs"))
+    return sorted(file.stem for file in yaml_files(data_folder("templates") / "designs"))
 
 
 def _find(name: str | Path) -> Path:
     path = Path(name)
-    if _is_file(path):
+    if is_file(path):
         return path
     text = str(name)
     known = {
         file.stem: file
         for folder in _FOLDERS
-        for file in _yaml_files(data_folder("templates") / folder)
+        for file in yaml_files(data_folder("templates") / folder)
     }
     stem = text.removesuffix(".yaml")
     if stem in known:
         return known[stem]
-    beside = [str(path.parent / file.name) for file in _yaml_files(path.parent)]
+    beside = [str(path.parent / file.name) for file in yaml_files(path.parent)]
     hint = near(text, [*beside, *known]) or f"the shipped ones are {', '.join(sorted(known))}"
     message = "there is no such template, neither a file nor a shipped one"
     raise InputError([Problem(printable(text), None, None, "", message, hint=hint)])
@@ -236,17 +235,3 @@ def _colour_hint(given: str) -> str:
         digits = found[1] if len(found[1]) == 6 else "".join(2 * digit for digit in found[1])
         return f'write "#{digits.upper()}", in quotes'
     return "write # and six digits 0 to F, in quotes: two each for red, green and blue"
-
-
-def _yaml_files(folder: Path) -> list[Path]:
-    try:
-        return sorted(file for file in folder.iterdir() if file.suffix in YAML_SUFFIXES)
-    except OSError:
-        return []
-
-
-def _is_file(path: Path) -> bool:
-    try:
-        return path.is_file()
-    except (OSError, ValueError):  # a name too long, or with a NUL in it
-        return False

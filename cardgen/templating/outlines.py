@@ -98,7 +98,7 @@ def read_svg(data: bytes) -> SvgLogo:
 
 
 class _Builder(ET.TreeBuilder):
-    """Refuses what an attack needs before it is acted on."""
+    """Refuses what an attack needs before it is acted on; the base decides the arguments."""
 
     def doctype(self, name: str, pubid: str | None, system: str | None) -> None:  # noqa: ARG002
         raise LogoError("has a DOCTYPE", "delete everything from <!DOCTYPE to its >")

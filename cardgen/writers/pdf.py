@@ -525,7 +525,7 @@ class _Form:
     @property
     def _document(self) -> Any:
         """Reportlab's document, which its stubs leave out."""
-        return self._canvas._doc  # type: ignore[attr-defined]
+        return self._canvas._doc  # type: ignore[attr-defined]  # private, so no stub
 
     def _hang(self, path: tuple[str, ...], node: PDFDictionary) -> None:
         """Hang a node under its parent, making those there are not: a dot is a step in the tree."""

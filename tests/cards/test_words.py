@@ -95,7 +95,7 @@ class RecordingLists(dict[str, tuple[str, ...]]):
 def print_everything(job: Job) -> None:
     job.booklet(date="25 November 2026").pdf()
     job.cards(ID_1, Layout(A4))[0].pdf()
-    job.practice_pdf(A4)
+    job.practice_sheets(A4).pdf()
 
 
 @pytest.fixture(scope="module")

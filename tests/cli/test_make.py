@@ -21,7 +21,7 @@ STYLES = {
     "two-handed": "two-handed",
     "no-thumb": "without the thumb",
 }
-SETTING = "Print the cards at actual size (100 %), two-sided, flipped on the long edge.\n"
+SETTING = "Print at actual size (100 %), two-sided, flip on the long edge.\n"
 
 
 def test_a_booklet_goes_into_out(run: Run, profile: Profile, files: Files) -> None:
@@ -317,3 +317,73 @@ def test_make_says_when_no_line_comes_to_a_leave(run: Run, profile: Profile) -> 
 def test_a_lane_without_approach_dots_is_drawn(run: Run, profile: Profile) -> None:
     name = profile("bare.yaml", "bowler: Bare\nhand: right\nlane: {approach_dots_ft: []}\n")
     assert run("make", name).code == 0
+
+
+@pytest.mark.parametrize(
+    ("options", "names", "pages", "said"),
+    [
+        (("pocket",), ["pocket"], [1], ""),
+        (("pocket", "--paper", "letter"), ["pocket"], [1], ""),
+        (
+            ("cards", "--layout", "by-hand"),
+            ["cards-fronts", "cards-backs"],
+            [4, 4],
+            "lay them back",
+        ),
+        (("cards", "--layout", "fold-over"), ["cards"], [7], "fold, and glue"),
+        (("cards", "--layout", "single"), ["cards"], [64], "on one side"),
+        (("cards", "--flip", "short", "--ring"), ["cards"], [8], "short edge"),
+        (
+            ("cards", "--stock", "a4-10-business", "--size", "business-eu"),
+            ["cards"],
+            [8],
+            "long edge",
+        ),
+        (("lessons",), ["lessons"], [3], ""),
+        (("worksheet",), ["worksheet"], [10], ""),
+        (("handout", "--mono"), ["handout"], [31], ""),
+        (("poster", "--poster-size", "a2"), ["poster"], [1], ""),
+        (("cards", "--template", "friendly"), ["cards"], [8], "long edge"),
+    ],
+)
+def test_every_product_and_layout_is_made(
+    options: tuple[str, ...],
+    names: list[str],
+    pages: list[int],
+    said: str,
+    run: Run,
+    tmp_path: Path,
+) -> None:
+    made = run("make", "ilse-marchetti", "--as", *options)
+    assert made.code == 0
+    paths = made.out.splitlines()
+    assert [Path(path).stem for path in paths] == [f"Ilse-Marchetti-{name}" for name in names]
+    assert [len(pypdf.PdfReader(tmp_path / path).pages) for path in paths] == pages
+    assert said in made.err
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (("--start-at", "3"), "give --stock as well"),
+        (("--stock", "nope"), "there is no stock called 'nope'"),
+        (("--stock", "a4-10-business", "--layout", "single"), "leave --layout out"),
+        (("--layout", "single", "--copies", "2"), "leave --copies out"),
+        (("--layout", "fold-over", "--order", "cut-stack"), "cut in a pile"),
+        (("--printer", "nobody"), "nobody"),
+        (("--template", "freindly"), "friendly"),
+    ],
+)
+def test_what_does_not_go_together_is_said_and_nothing_made(
+    options: tuple[str, ...],
+    said: str,
+    run: Run,
+    files: Callable[[], list[str]],
+    monkeypatch: pytest.MonkeyPatch,
+    tmp_path: Path,
+) -> None:
+    monkeypatch.setenv("CARDGEN_CONFIG", str(tmp_path / "settings"))
+    made = run("make", "ilse-marchetti", "--as", "cards", *options)
+    assert (made.code, made.out) == (2, "")
+    assert said in made.err
+    assert files() == []

@@ -6,7 +6,7 @@ from pathlib import Path
 import pypdf
 import pytest
 
-from cardgen.cards.words import Words, load_words
+from cardgen.cards.words import Words
 from cardgen.formsource import read_form
 from cardgen.press import Job, intake_pdf, job_of, log_pdf, open_profile
 from cardgen.profile.intake import INTAKE, values_of
@@ -17,11 +17,6 @@ from cardgen.targeting.drill import DRILL_THROWS
 
 DEMOS = ("ilse-marchetti", "wren-skobernik")
 PAPERS = pytest.mark.parametrize("paper", [A4, LETTER], ids=lambda paper: paper.name)
-
-
-@pytest.fixture(scope="module")
-def words() -> Words:
-    return load_words("en")
 
 
 @pytest.fixture(scope="module")
@@ -40,7 +35,7 @@ def test_a_practice_sheet_has_the_drill_and_a_log_begun_with_it(
     paper: Size, jobs: dict[str, Job], tmp_path: Path
 ) -> None:
     for name, job in jobs.items():
-        data = job.practice_pdf(paper)
+        data = job.practice_sheets(paper).pdf()
         upright = (round(paper.width_mm), round(paper.height_mm))
         assert sizes(data) == [upright, upright[::-1]]
         path = tmp_path / f"{name}.pdf"
@@ -62,7 +57,7 @@ def test_a_practice_sheet_has_the_drill_and_a_log_begun_with_it(
         reader = pypdf.PdfReader(BytesIO(data))
         assert reader.metadata is not None
         assert reader.metadata.title == f"Practice sheet for {job.chart.bowler.name}"
-        assert data == job.practice_pdf(paper)
+        assert data == job.practice_sheets(paper).pdf()
 
 
 def test_shots_stand_on_the_log_sheet_and_come_back(words: Words, tmp_path: Path) -> None:

@@ -1,12 +1,9 @@
-"""Fixtures: the logo that ships with the example of a centre, and the demo bowlers' charts."""
+"""Fixture: the logo that ships with the example of a centre."""
 
 from pathlib import Path
 
 import pytest
 
-from cardgen.cards.words import load_words
-from cardgen.press import Job, job_of, open_profile
-from cardgen.profile.loader import find_profile
 from cardgen.resources import data_folder
 
 
@@ -14,13 +11,3 @@ from cardgen.resources import data_folder
 def shipped_logo() -> Path:
     """The file of the example's logo."""
     return data_folder("templates") / "centres" / "harbour-lights.svg"
-
-
-@pytest.fixture(scope="session")
-def demos() -> dict[str, Job]:
-    """The print jobs of the demo bowlers, right-handed and left-handed."""
-    words = load_words("en")
-    return {
-        name: job_of(open_profile(find_profile(name)).loaded, words)
-        for name in ("ilse-marchetti", "wren-skobernik")
-    }
