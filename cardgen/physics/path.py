@@ -56,20 +56,37 @@ def ball_path(
 ) -> BallPath:
     """Return where each of n released balls crosses each plane y = ``planes_m``.
 
-    ``planes_m`` [m] is (p,) for all balls alike or (n, p); rising along p, none before the foul
-    line. The inputs are untouched.
+    ``planes_m`` [m] is (p,) for all balls alike or (n, p); none is before the foul line. The inputs
+    are untouched.
     """
+    return ball_paths(ball, release, [friction], planes_m)[0]
+
+
+def ball_paths(
+    ball: Ball, release: Release, lanes: Sequence[FrictionGrid], planes_m: ArrayLike
+) -> list[BallPath]:
+    """Return the paths of the same n releases on each of several lanes; see :func:`ball_path`.
+
+    All are followed together: for few balls a step costs as much as for many.
+    """
+    if not lanes:
+        return []
+    count = len(release)
     planes = np.broadcast_to(
-        np.asarray(planes_m, dtype=np.float64), (len(release), np.shape(planes_m)[-1])
+        np.asarray(planes_m, dtype=np.float64), (count, np.shape(planes_m)[-1])
     )
-    crossed, roll = _march(ball, release, friction, planes)
-    x, vx, vy, t = crossed
-    if friction.slope:
-        aside, faster = _downhill(ball, friction.slope, t, roll[2][:, np.newaxis])
-        x, vx = x + aside, vx + faster
-    rolled_late = ~(roll[1] <= planes[:, -1])
-    roll = np.where(rolled_late, np.nan, roll)
-    return BallPath(planes, x, vx, vy, t, roll[0], roll[1], roll[2])
+    every = np.tile(planes, (len(lanes), 1))
+    on = _set_down(ball, release.tiled(len(lanes)), every)
+    crossed, roll = _march(on, _stacked(lanes, on, count), every)
+    paths = []
+    for number, lane in enumerate(lanes):
+        mine = slice(number * count, (number + 1) * count)
+        (x, vx, vy, t), begun = crossed[:, mine], roll[:, mine]
+        if lane.slope:
+            aside, faster = _downhill(ball, lane.slope, t, begun[2][:, np.newaxis])
+            x, vx = x + aside, vx + faster
+        paths.append(BallPath(planes, x, vx, vy, t, *begun))
+    return paths
 
 
 def _downhill(
@@ -91,10 +108,12 @@ def _downhill(
 
 @dataclass(eq=False)
 class _Moving:
-    """The balls still on their way, each field (m,); ``who`` are their numbers among all.
+    """The balls still on their way, each field (m,).
 
-    ``stop`` is the next plane or edge down-lane of each, by its place in the order of all stops;
-    ``left`` how much speed the slide has still to change, in m/s.
+    ``who`` are their numbers among all. ``back_x`` and ``back_y`` are the direction of the pull,
+    against the slip's; ``left`` is how much speed the slide has still to change, in m/s. ``ahead``
+    and ``end`` are the next and the last plane; ``cell``, ``edge`` and ``side`` are where each ball
+    is in the arrays of its :class:`_Lanes`.
     """
 
     who: IndexArray
@@ -103,20 +122,60 @@ class _Moving:
     vx: FloatArray
     vy: FloatArray
     t: FloatArray
-    ux: FloatArray
-    uy: FloatArray
+    back_x: FloatArray
+    back_y: FloatArray
     left: FloatArray
-    row: IndexArray
-    column: IndexArray
-    stop: IndexArray
+    ahead: FloatArray
+    end: FloatArray
+    cell: IndexArray
+    edge: IndexArray
+    side: IndexArray
 
     def only(self, kept: BoolArray) -> "_Moving":
         """Return the balls that ``kept`` (m,) picks."""
-        return self if kept.all() else _Moving(*(part[kept] for part in vars(self).values()))
+        which = np.flatnonzero(kept)
+        if which.size == kept.size:
+            return self
+        return _Moving(*(part.take(which) for part in vars(self).values()))
 
 
-def _set_down(ball: Ball, release: Release, friction: FrictionGrid) -> _Moving:
-    """Return all balls at the foul line."""
+@dataclass(frozen=True, eq=False)
+class _Lanes:
+    """Friction grids laid end to end.
+
+    ``pull_mps2``: of each cell, row by row, ``columns`` to a row. ``edges_m``: where each row ends,
+    down-lane. ``sides_m``: the edges of the columns, the two outermost without end.
+    """
+
+    pull_mps2: FloatArray
+    columns: int
+    edges_m: FloatArray
+    sides_m: FloatArray
+
+
+def _stacked(lanes: Sequence[FrictionGrid], on: _Moving, each: int) -> _Lanes:
+    """Return ``lanes`` as one, and put on each of them as many balls: ``each``."""
+    rows, columns = (max(lane.mu.shape[axis] for lane in lanes) for axis in (0, 1))
+    shape = (len(lanes), rows, columns)
+    pull = np.ones(shape)  # of cells that no ball comes to, too
+    edges = np.full(shape[:2], np.inf)
+    sides = np.full((len(lanes), columns + 1), np.inf)
+    sides[:, 0] = -np.inf
+    for number, lane in enumerate(lanes):
+        here = slice(number * each, (number + 1) * each)
+        down, across = lane.y_edges_m, lane.x_edges_m
+        pull[number, : down.size + 1, : across.size + 1] = lane.mu * STANDARD_GRAVITY_MPS2
+        edges[number, : down.size] = down
+        sides[number, 1 : across.size + 1] = across
+        column = np.searchsorted(across, on.x[here], side="right")
+        on.edge[here] = number * rows + np.searchsorted(down, 0.0, side="right")
+        on.cell[here] = on.edge[here] * columns + column
+        on.side[here] = number * (columns + 1) + column
+    return _Lanes(pull.ravel(), columns, edges.ravel(), sides.ravel())
+
+
+def _set_down(ball: Ball, release: Release, planes: FloatArray) -> _Moving:
+    """Return all balls at the foul line, not yet on any lane; ``planes`` is (n, p)."""
     vx, vy = release.velocity_mps
     rim_x, rim_y = release.rim_mps(ball.radius_m)
     slip_x, slip_y = vx - rim_x, vy - rim_y
@@ -127,88 +186,117 @@ def _set_down(ball: Ball, release: Release, friction: FrictionGrid) -> _Moving:
         who=np.arange(count),
         x=release.x_m.copy(),
         y=np.zeros(count),
-        vx=vx.copy(),
-        vy=vy.copy(),
+        vx=vx,
+        vy=vy,
         t=np.zeros(count),
-        ux=slip_x / safe,
-        uy=slip_y / safe,
+        back_x=-slip_x / safe,
+        back_y=-slip_y / safe,
         left=ball.roll_fraction * slip,
-        row=np.searchsorted(friction.y_edges_m, np.zeros(count), side="right"),
-        column=np.searchsorted(friction.x_edges_m, release.x_m, side="right"),
-        stop=np.zeros(count, dtype=np.intp),
+        ahead=np.where(planes > 0, planes, np.inf).min(axis=1),
+        end=planes.max(axis=1),
+        cell=np.zeros(count, dtype=np.intp),
+        edge=np.zeros(count, dtype=np.intp),
+        side=np.zeros(count, dtype=np.intp),
     )
 
 
-def _march(
-    ball: Ball, release: Release, friction: FrictionGrid, planes: FloatArray
-) -> tuple[FloatArray, FloatArray]:
+@np.errstate(invalid="ignore", divide="ignore", over="ignore")
+def _march(on: _Moving, lanes: _Lanes, planes: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return x, vx, vy, t (4, n, p) at the planes (n, p), and x, y, t (3, n) where rolling begins.
 
-    Every ball goes from event to event of its own: a plane or an edge down-lane, an edge across,
-    the end of its slide. From there on it rolls straight, and all planes left are told at once.
+    Every ball goes from event to event of its own: an edge down-lane or across, its last plane, the
+    end of its slide, from where it rolls straight on. On the way from one to the next, its planes
+    are told.
     """
-    count, last = planes.shape[0], planes.shape[1] - 1
-    # A plane that lies on an edge comes before it (stable sort), and both are visited.
-    edges = np.broadcast_to(friction.y_edges_m, (count, friction.y_edges_m.size))
-    stops = np.concatenate([planes, edges], axis=1)
-    order = np.argsort(stops, axis=1, kind="stable")
-    stops = np.take_along_axis(stops, order, axis=1)
-    crossed = np.full((4, *planes.shape), np.nan)
+    count = len(planes)
+    crossed = np.full((4, planes.size), np.nan)
     roll = np.full((3, count), np.nan)
-    sides = np.concatenate([[-np.inf], friction.x_edges_m, [np.inf]])
-
-    on = _set_down(ball, release, friction)
+    still = np.zeros(count)
+    ball, plane = np.nonzero(planes <= 0.0)
+    _tell(on, ball, plane, planes, still, still, crossed)
     while on.who.size:
-        rolls = on.left <= 0
-        if rolls.any():
-            rolling = on.only(rolls)
+        sliding = on.left > 0
+        if not sliding.all():
+            rolling = on.only(~sliding)
             roll[:, rolling.who] = rolling.x, rolling.y, rolling.t
-            _roll_on(rolling, planes, crossed)
-            on = on.only(~rolls)
-        pull = friction.mu[on.row, on.column] * STANDARD_GRAVITY_MPS2
-        ax, ay = -pull * on.ux, -pull * on.uy
-        stop_m = stops[on.who, on.stop]
+            ball, plane = np.nonzero(planes[rolling.who] >= rolling.ahead[:, np.newaxis])
+            _tell(rolling, ball, plane, planes, still, still, crossed)
+            on = on.only(sliding)
+        pull = lanes.pull_mps2.take(on.cell)
+        ax, ay = pull * on.back_x, pull * on.back_y
+        stop_m = np.minimum(lanes.edges_m.take(on.edge), on.end)
         to_stop = _first_time(stop_m - on.y, on.vy, ay)
         to_roll = on.left / pull
         dt = np.minimum(to_stop, to_roll)
-        if friction.x_edges_m.size:
-            to_side, turn = _to_strip_edge(sides, on, ax)
+        if lanes.columns > 1:
+            to_side, way = _to_strip_edge(lanes.sides_m, on, ax)
             dt = np.minimum(dt, to_side)
-            on.column += np.where(to_side <= dt, turn, 0)
-        on.x += (on.vx + ax * dt / 2) * dt
-        on.y += (on.vy + ay * dt / 2) * dt
-        on.vx += ax * dt
-        on.vy += ay * dt
+        faster_x, faster_y = ax * dt, ay * dt
+        turned = (on.vy + faster_y < 0) & (on.vy > 0)
+        if turned.any():  # a plane may lie between here and where the ball turns round
+            dt = np.where(turned, -on.vy / ay, dt)
+            faster_x, faster_y = ax * dt, np.where(turned, -on.vy, ay * dt)
+        arrived = to_stop <= dt
+        y = np.where(arrived, stop_m, on.y + (on.vy + faster_y / 2) * dt)
+        _pass(on, y, planes, ax, ay, crossed)
+
+        on.x += (on.vx + faster_x / 2) * dt
+        on.y = y
+        on.vx += faster_x
+        on.vy += faster_y
         on.t += dt
         on.left = np.where(to_roll <= dt, 0.0, on.left - pull * dt)
-
-        arrived = to_stop <= dt
-        on.y = np.where(arrived, stop_m, on.y)
-        which = order[on.who, on.stop]
-        at_plane = arrived & (which <= last)
-        crossed[:, on.who[at_plane], which[at_plane]] = np.stack([on.x, on.vx, on.vy, on.t])[
-            :, at_plane
-        ]
-        on.row += arrived & (which > last)
-        on.stop += arrived
-        on = on.only(~(at_plane & (which == last)))
-    return crossed, roll
+        on.edge += arrived
+        on.cell += lanes.columns * arrived
+        if lanes.columns > 1:
+            turn = np.where(to_side <= dt, way, 0)
+            on.side += turn
+            on.cell += turn
+        on = on.only(on.y < on.end)
+    return crossed.reshape(4, *planes.shape), roll
 
 
-def _roll_on(on: _Moving, planes: FloatArray, crossed: FloatArray) -> None:
-    """Tell where balls that roll straight on cross the planes not passed yet, into ``crossed``.
+def _pass(
+    on: _Moving,
+    y: FloatArray,
+    planes: FloatArray,
+    ax: FloatArray,
+    ay: FloatArray,
+    crossed: FloatArray,
+) -> None:
+    """Tell how balls cross the planes between where they are and ``y`` (m,); see :func:`_tell`."""
+    due = np.flatnonzero(on.ahead <= y)
+    if not due.size:
+        return
+    mine, now, then = planes[on.who[due]], on.y[due, np.newaxis], y[due, np.newaxis]
+    beyond = mine > then
+    on.ahead[due] = np.where(beyond, mine, np.inf).min(axis=1)
+    ball, plane = np.nonzero((mine > now) & ~beyond)
+    _tell(on, due[ball], plane, planes, ax, ay, crossed)
 
-    A ball that does not move down-lane passes none.
+
+def _tell(
+    on: _Moving,
+    ball: IndexArray,
+    plane: IndexArray,
+    planes: FloatArray,
+    ax: FloatArray,
+    ay: FloatArray,
+    crossed: FloatArray,
+) -> None:
+    """Tell how each ``ball`` (k,) of those ``on`` their way crosses a ``plane`` (k,) of ``planes``.
+
+    ``ax`` and ``ay`` (m,) change their speed until then; ``crossed`` is (4, n p).
     """
-    ahead = planes[on.who] - on.y[:, np.newaxis]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        wait = ahead / on.vy[:, np.newaxis]
-    coming = np.isnan(crossed[0, on.who]) & (wait >= 0) & np.isfinite(wait)
-    wait = np.where(coming, wait, 0.0)
-    x = on.x[:, np.newaxis] + on.vx[:, np.newaxis] * wait
-    told = (x, on.vx[:, np.newaxis], on.vy[:, np.newaxis], on.t[:, np.newaxis] + wait)
-    for part, value in zip(crossed, told, strict=True):
-        part[on.who] = np.where(coming, value, part[on.who])
+    told = on.who.take(ball) * planes.shape[1] + plane
+    vx, vy, ax, ay = on.vx.take(ball), on.vy.take(ball), ax.take(ball), ay.take(ball)
+    wait = _first_time(planes.take(told) - on.y.take(ball), vy, ay)
+    wait = np.where(np.isfinite(wait), wait, np.nan)  # it rolls back, or stands
+    faster_x = ax * wait
+    crossed[0, told] = on.x.take(ball) + (vx + faster_x / 2) * wait
+    crossed[1, told] = vx + faster_x
+    crossed[2, told] = vy + ay * wait
+    crossed[3, told] = on.t.take(ball) + wait
 
 
 def _to_strip_edge(sides: FloatArray, on: _Moving, ax: FloatArray) -> tuple[FloatArray, IndexArray]:
@@ -216,32 +304,34 @@ def _to_strip_edge(sides: FloatArray, on: _Moving, ax: FloatArray) -> tuple[Floa
 
     A ball may move to one side, be pulled back and leave by the other.
     """
-    way = np.where((on.vx > 0) | ((on.vx == 0) & (ax > 0)), 1, -1).astype(np.intp)
-    ahead = sides[on.column + (way > 0)]
-    time = _first_time(way * (ahead - on.x), way * on.vx, way * ax)
-    back = np.flatnonzero(~np.isfinite(time) & (way * ax < 0))
+    right = np.where(on.vx == 0, ax, on.vx) > 0
+    way = np.where(right, 1.0, -1.0)
+    pull = way * ax
+    time = _first_time(way * (sides.take(on.side + right) - on.x), way * on.vx, pull)
+    back = np.flatnonzero(np.isinf(time) & (pull < 0))
     if back.size:
-        behind = sides[on.column[back] + (way[back] < 0)]
-        time[back] = _first_time(
-            way[back] * (on.x[back] - behind), -way[back] * on.vx[back], -way[back] * ax[back]
-        )
         way[back] *= -1
-    return time, way
+        back_way = way[back]
+        behind = sides.take(on.side[back] + (back_way > 0))
+        time[back] = _first_time(
+            back_way * (behind - on.x[back]), back_way * on.vx[back], back_way * ax[back]
+        )
+    return time, way.astype(np.intp)
 
 
 def _first_time(distance_m: FloatArray, v_mps: FloatArray, a_mps2: FloatArray) -> FloatArray:
     """Return the first t > 0 with v t + a t^2 / 2 = distance >= 0, else infinity; all (n,).
 
-    A distance just below nought is rounding: the ball is at the edge.
+    A distance just below nought is rounding: the ball is at the edge. The caller has numpy's
+    warnings off.
     """
     distance_m = np.maximum(distance_m, 0.0)
-    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
-        root = np.sqrt(v_mps * v_mps + 2 * a_mps2 * distance_m)
-        ahead = 2 * distance_m / (v_mps + root)
-        if np.all(v_mps > 0):
-            return np.where(ahead >= 0, ahead, np.inf)
-        behind = (root - v_mps) / a_mps2  # moving away first; a pull back is needed
-        t = np.where(v_mps > 0, ahead, np.where(a_mps2 > 0, behind, np.inf))
+    root = np.sqrt(v_mps * v_mps + 2 * a_mps2 * distance_m)
+    ahead = 2 * distance_m / (v_mps + root)
+    if np.all(v_mps > 0):
+        return np.where(ahead >= 0, ahead, np.inf)
+    behind = (root - v_mps) / a_mps2  # moving away first; a pull back is needed
+    t = np.where(v_mps > 0, ahead, np.where(a_mps2 > 0, behind, np.inf))
     return np.where(np.isfinite(t) & (t >= 0), t, np.inf)
 
 

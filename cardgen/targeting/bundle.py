@@ -6,9 +6,10 @@ import numpy as np
 from scipy.special import ndtr
 
 from cardgen.lane.geometry import EDGE_M, BoolArray, FloatArray
-from cardgen.physics.grid import PLACE_EDGES_M, PLACES, PLACES_M, angle_weights
+from cardgen.physics.grid import ANGLES, PLACE_EDGES_M, PLACES, PLACES_M, angle_weights
 
 _AT_RISK_SD = 4.0  # farther from the gutter than this, the gutter takes less than 1 in 10^4
+_DENSITY_AT_0 = 1 / np.sqrt(2 * np.pi)  # of the normal distribution
 _FLAT = 1e-4  # between nearer edges the integral's difference is rounding noise
 
 
@@ -27,7 +28,10 @@ class Bundle:
 
 
 def add_cells(weights: FloatArray, share: float, bundle: Bundle) -> None:
-    """Add to ``weights`` (m, angles, places) where a ``share`` of shots, a bundle, arrives."""
+    """Add to ``weights`` (m, angles, places) where a ``share`` of shots, a bundle, arrives.
+
+    ``weights`` are without gaps in memory (C order).
+    """
     mean, variance = bundle.x_m[:, -1], bundle.covariance_m2[:, -1, -1]
     sd = np.sqrt(variance)[:, None]
     cell = share * np.diff(ndtr((PLACE_EDGES_M - mean[:, None]) / sd), axis=1)
@@ -39,9 +43,11 @@ def add_cells(weights: FloatArray, share: float, bundle: Bundle) -> None:
     turn = (bundle.with_angle / variance)[:, None]
     below, part = angle_weights(bundle.angle_rad[:, None] + turn * aside)
     line, place = np.arange(len(mean))[:, None], np.arange(PLACES)
-    low = below.astype(np.intp)
-    weights[line, low, place] += cell * (1 - part)
-    weights[line, low + 1, place] += cell * part
+    # No two of these are one cell of the grid, told by one number each: that is faster.
+    low = (line * ANGLES + below.astype(np.intp)) * PLACES + place
+    steeper, flat = cell * part, weights.reshape(-1)
+    flat[low] += cell - steeper
+    flat[low + PLACES] += steeper
 
 
 def _gutter_risk(side: int, bundle: Bundle) -> BoolArray:
@@ -80,8 +86,10 @@ def _mean_ndtr(edges: FloatArray) -> FloatArray:
     not within a fraction of a cell, the middle of the cell would not do.
     """
     below = ndtr(edges)
-    integral = edges * below + np.exp(-(edges**2) / 2) / np.sqrt(2 * np.pi)
+    integral = edges * below + _DENSITY_AT_0 * np.exp(-0.5 * edges * edges)
     width = np.diff(edges, axis=1)
     flat = np.abs(width) < _FLAT
+    if not flat.any():
+        return np.asarray(np.diff(integral, axis=1) / width)
     mean: FloatArray = np.diff(integral, axis=1) / np.where(flat, 1.0, width)
     return np.where(flat, (below[:, 1:] + below[:, :-1]) / 2, mean)

@@ -1,6 +1,6 @@
 """The chance that a line makes the spare: under the bowler's own spread, on a lane half known."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -104,31 +104,30 @@ class Arrivals:
             if comes.any():
                 weights[comes] = self.weights(row, lines[comes], settled=settled)
             return weights
-        for node, share in enumerate(_SHARES):
-            add_cells(weights, share, self._bundle(node, lines, row, settled=settled))
+        for share, bundle in zip(_SHARES, self._bundles(lines, row, settled=settled), strict=True):
+            add_cells(weights, share, bundle)
         return weights
 
-    def _bundle(self, node: int, lines: IndexArray, row: int, *, settled: bool) -> Bundle:
-        """Return the shots of ``lines`` whose launches the ``node`` stands for."""
+    def _bundles(self, lines: IndexArray, row: int, *, settled: bool) -> Iterator[Bundle]:
+        """Yield the shots of ``lines`` about each of the launches followed."""
         planes = [*range(len(WATCHED_M)), row]
-        strayed = self._shots[lines, _NEAREST_FEW[node]]
+        x, angle = self._x_m[lines][:, :, planes], self._angle_rad[lines][:, :, row]
+        strays = [_strays(self._shots[lines, few], planes) for few in range(_FEW_SD.size)]
         if not settled:
-            strayed = np.concatenate([strayed, self._doubts[lines]], axis=-1)
-        near = [max(node - 1, 0), min(node + 1, _NODES_SD.size - 1)]
-        apart_sd = _NODES_SD[near[1]] - _NODES_SD[near[0]]
-        smear = _SMEAR_SD / apart_sd
-        x, angle = self._x_m[lines][:, :, planes], self._angle_rad[lines][:, :, planes[-1]]
-        turned_x = (x[:, near[1]] - x[:, near[0]]) * smear
-        turned_angle = (angle[:, near[1]] - angle[:, near[0]]) * smear
-        aside = np.concatenate([strayed[:, planes, 0], turned_x[..., None]], axis=-1)
-        turned = np.concatenate([strayed[:, planes[-1], 1], turned_angle[:, None]], axis=-1)
-        at_row = aside[:, -1]
-        return Bundle(
-            x[:, node],
-            angle[:, node],
-            aside @ aside.transpose(0, 2, 1),
-            (at_row * turned).sum(axis=-1),
-        )
+            unsure_m2, unsure = _strays(self._doubts[lines], planes)
+            strays = [(places + unsure_m2, place + unsure) for places, place in strays]
+        for node, few in enumerate(_NEAREST_FEW):
+            before, after = max(node - 1, 0), min(node + 1, _NODES_SD.size - 1)
+            smear = _SMEAR_SD / (_NODES_SD[after] - _NODES_SD[before])
+            aside = (x[:, after] - x[:, before]) * smear
+            turned = (angle[:, after] - angle[:, before]) * smear
+            places_m2, with_angle = strays[few]
+            yield Bundle(
+                x[:, node],
+                angle[:, node],
+                places_m2 + aside[:, :, np.newaxis] * aside[:, np.newaxis],
+                with_angle + aside[:, -1] * turned,
+            )
 
     def conversion(self, response: Response, which: IndexArray) -> FloatArray:
         """Return P(make) (m,) of the response's leave for the lines ``which`` (m,)."""
@@ -152,6 +151,15 @@ class Arrivals:
         right = _first_nought(spare_m[:, _MEAN::-1])
         step = _STEP_SD * self._launch_sd_rad
         return left * step, right * step
+
+
+def _strays(by: FloatArray, planes: Sequence[int]) -> tuple[FloatArray, FloatArray]:
+    """Return the covariance (m, p, p) of places, and that of place and angle at the last plane.
+
+    ``by`` (m, all planes, 2, k) is what each of k independent errors moves, place and angle.
+    """
+    places, angle = by[:, planes, 0], by[:, planes[-1], 1]
+    return places @ places.transpose(0, 2, 1), (places[:, -1] * angle).sum(axis=-1)
 
 
 def _first_nought(values: FloatArray) -> FloatArray:

@@ -12,7 +12,7 @@ from cardgen.targeting.action import action_of, imagined_pin
 from cardgen.targeting.aim import believable, room_between
 from cardgen.targeting.conversion import Arrivals
 from cardgen.targeting.line import Alternative, Line, Odds, told_chance
-from cardgen.targeting.lines import lines_of
+from cardgen.targeting.lines import LineSet, lines_of
 from cardgen.targeting.planning import Plan
 from cardgen.targeting.trace import traces
 
@@ -28,10 +28,11 @@ def describe(
         return
     stand = np.array([plan.stand for plan in plans])
     target = np.array([plan.target for plan in plans])
-    thrown = lines_of(bowler, ball, stand, target)
     rows = np.array([plan.leave.front_row_m for plan in plans])
-    arrival = thrown.path(rows[:, np.newaxis])
-    x_row, entry = arrival.x_m[:, 0], arrival.angle_rad[:, 0]
+    thrown, foot_effect, target_effect = _thrown(bowler, ball, stand, target, rows)
+    arrivals = Arrivals(thrown, bowler.spread, sorted(set(rows.tolist())))
+    every, planes = np.arange(len(plans)), [arrivals.row(plan.leave) for plan in plans]
+    x_row, entry = arrivals.x_m[every, planes], arrivals.angle_rad[every, planes]
     touches = [
         first_touch(plan.leave, float(x), float(angle))
         for plan, x, angle in zip(plans, x_row, entry, strict=True)
@@ -41,8 +42,6 @@ def describe(
     )
     paths, lost = traces(thrown, ends)
     reaches = [touch is not None and i not in lost for i, touch in enumerate(touches)]
-    arrivals = Arrivals(thrown, bowler.spread, sorted(set(rows.tolist())))
-    foot_effect, target_effect = _effects(bowler, ball, stand, target, rows)
     odds = _odds(bowler, arrivals, plans, answers, reaches, foot_effect)
     for i, plan in enumerate(plans):
         x, angle, touch = float(x_row[i]), float(entry[i]), touches[i]
@@ -71,19 +70,22 @@ def describe(
         )
 
 
-def _effects(
+def _thrown(
     bowler: Bowler, ball: BallChoice, stand: FloatArray, target: FloatArray, rows_m: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Return how many boards the arrival moves for one of the feet, and for one of the target.
+) -> tuple[LineSet, FloatArray, FloatArray]:
+    """Return n lines, and how many boards the feet and the target by one move their arrivals.
 
-    All (n,); half of what a board to each side makes.
+    The latter (n,) each; half of what a board to each side makes.
     """
-    by = np.array([[1, 0], [-1, 0], [0, 1], [0, -1]])
+    by = np.array([[0, 0], [1, 0], [-1, 0], [0, 1], [0, -1]])
     stands, targets = (stand + by[:, :1]).ravel(), (target + by[:, 1:]).ravel()
-    moved = lines_of(bowler, ball, stands, targets)
-    path = moved.path(np.tile(rows_m, len(by))[:, np.newaxis])
-    arrive = x_board(path.x_m[:, 0]).reshape(len(by), -1)
-    return (arrive[0] - arrive[1]) / 2, (arrive[2] - arrive[3]) / 2
+    all_lines = lines_of(bowler, ball, stands, targets)
+    count = len(stand)
+    moved = all_lines.pick(np.arange(count, len(all_lines)))
+    path = moved.path(np.tile(rows_m, len(by) - 1)[:, np.newaxis])
+    arrive = x_board(path.x_m[:, 0]).reshape(-1, count)
+    thrown = all_lines.pick(np.arange(count))
+    return thrown, (arrive[0] - arrive[1]) / 2, (arrive[2] - arrive[3]) / 2
 
 
 def _told(line: Alternative | None, leave: Leave) -> Alternative | None:

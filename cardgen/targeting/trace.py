@@ -21,11 +21,12 @@ def traces(thrown: LineSet, ends_m: FloatArray) -> tuple[list[Trace], IndexArray
     A path that leaves the lane ends there and counts as lost.
     """
     steps = np.linspace(0, 1, _POINTS)
-    x_m = thrown.path(ends_m[:, np.newaxis] * steps).x_m
-    lost = np.flatnonzero(np.any(np.abs(x_m) > EDGE_M, axis=1))
-    ends_m = ends_m.copy()
-    ends_m[lost] = [_gutter_y_m(x_m[i], ends_m[i] * steps) for i in lost]
     path = thrown.path(ends_m[:, np.newaxis] * steps)
+    lost = np.flatnonzero(np.any(np.abs(path.x_m) > EDGE_M, axis=1))
+    if lost.size:
+        ends_m = ends_m.copy()
+        ends_m[lost] = [_gutter_y_m(path.x_m[i], path.y_m[i]) for i in lost]
+        path = thrown.path(ends_m[:, np.newaxis] * steps)
     friction = thrown.ball.friction.at(path.x_m, path.y_m)
     turned = np.ptp(path.angle_rad, axis=1) >= _SHOWS_RAD
     return [

@@ -6,11 +6,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from cardgen.lane.geometry import FloatArray
-from cardgen.physics.path import ball_path
+from cardgen.physics.path import ball_paths
 from cardgen.profile.belief import HABITS, UNKNOWNS, at
 from cardgen.targeting.lines import LineSet
-
-_ROTATION = "rotation_rad"
 
 
 def moved_by_unknowns(
@@ -42,25 +40,25 @@ def _turning(lines: LineSet, planes_m: ArrayLike) -> Iterator[tuple[str, FloatAr
 
     That is (n, p, 2) at ``planes_m``, and (n,) to the right where the ball crosses the target.
     """
-    ball, release, scale = lines.ball, lines.release, lines.bowler.scale
-    targets = lines.target_y_m[:, np.newaxis]
-    for name, error in ((f"{ball.name}_speed", "speed_mps"), (f"{ball.name}_rotation", _ROTATION)):
-        if size := float(scale[at(name)]):
-            here, crossing = (
-                size * lines.slope_by(planes, [error], [size])[..., 0]
-                for planes in (planes_m, targets)
-            )
-            yield name, here, crossing[:, 0, 0]
-    for doubt in ball.doubts:
-        moved = []
-        for planes in (planes_m, targets):
-            less, more = (
-                ball_path(ball.ball, release, friction, planes)
-                for friction in (doubt.less, doubt.more)
-            )
-            by = np.stack([more.x_m - less.x_m, more.angle_rad - less.angle_rad], axis=-1)
-            moved.append(by / doubt.deviations)
-        yield doubt.name, moved[0], moved[1][:, 0, 0]
+    ball = lines.ball
+    each = (len(lines), np.shape(planes_m)[-1])
+    planes = np.concatenate(
+        [np.broadcast_to(planes_m, each), lines.target_y_m[:, np.newaxis]], axis=1
+    )
+    errors = {f"{ball.name}_speed": "speed_mps", f"{ball.name}_rotation": "rotation_rad"}
+    sizes = {name: float(lines.bowler.scale[at(name)]) for name in errors}
+    told = [name for name, size in sizes.items() if size]
+    if told:
+        slopes = lines.slope_by(planes, [errors[n] for n in told], [sizes[n] for n in told])
+        for k, name in enumerate(told):
+            moved = sizes[name] * slopes[..., k]
+            yield name, moved[:, :-1], moved[:, -1, 0]
+    frictions = [friction for doubt in ball.doubts for friction in (doubt.less, doubt.more)]
+    paths = iter(ball_paths(ball.ball, lines.release, frictions, planes))
+    for doubt, less, more in zip(ball.doubts, paths, paths, strict=True):
+        by = np.stack([more.x_m - less.x_m, more.angle_rad - less.angle_rad], axis=-1)
+        moved = by / doubt.deviations
+        yield doubt.name, moved[:, :-1], moved[:, -1, 0]
 
 
 def _laydown_by(lines: LineSet) -> dict[str, FloatArray]:
