@@ -1,24 +1,28 @@
 """Files that appear whole or not at all, and that never bury someone else's work.
 
-Also the marks by which we know a file of our own again: the PDF's Producer and the SVG's desc.
+Also the marks by which we know a file of our own again: the PDF's Producer, the SVG's desc, the
+page's generator, the PNG's Software.
 """
 
 import contextlib
 import os
 import re
+import secrets
 import stat
 import tempfile
 from pathlib import Path
 from typing import BinaryIO
 
-from cardgen import __version__
-from cardgen.errors import OutputError, UsageError
+from cardgen._version import __version__
+from cardgen.errors import CardgenError, OutputError, UsageError
 
 MAKER = f"cardgen {__version__}"
 SVG_DESC = f"Made by {MAKER}."
 
 _PDF_PRODUCER = re.compile(rb"/Producer\s*\(cardgen [0-9]")
 _SVG_MADE_BY = re.compile(rb"<desc>Made by cardgen [0-9]")
+_PAGE_GENERATOR = re.compile(rb'<meta name="generator" content="cardgen [0-9]')
+_PNG_SOFTWARE = re.compile(rb"tEXtSoftware\x00cardgen [0-9]")  # PNG, third edition, 11.3.3.3
 _HEAD_BYTES = _INFO_BYTES = 65536
 _TAIL_BYTES = 2048
 
@@ -28,45 +32,56 @@ def write_whole(path: Path, data: bytes, *, force: bool = False) -> None:
 
     Raises UsageError if ``path`` is a folder or a device, and unless ``force`` if it is a file that
     cardgen did not make or a symbolic link (which ``force`` replaces; what it points to is left
-    alone). Raises OutputError if the file cannot be written.
+    alone), and if no file can have this name. Raises OutputError if the file cannot be written.
     """
     refuse_to_bury(path, force=force)
-    part: str | None = None
+    part, done = "", False
+    mark = f".cardgen-{secrets.token_hex(6)}-"  # told apart from what another run is writing
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle, part = tempfile.mkstemp(prefix=".cardgen-", suffix=".part", dir=path.parent)
+        handle, part = tempfile.mkstemp(prefix=mark, suffix=".part", dir=path.parent)
         with os.fdopen(handle, "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
         Path(part).chmod(_mode(path))  # mkstemp made it private
-        try:
-            Path(part).replace(path)
-        except PermissionError as error:
-            raise OutputError(
-                f"{path}: cannot be replaced ({error.strerror}); if it is open in a viewer, "
-                "close it in the viewer and try again"
-            ) from error
-        part = None
+        _replace(path, Path(part))
+        done = True
     except OSError as error:
-        raise OutputError(f"{path}: cannot be written: {error.strerror or error}") from error
+        raise OutputError(f"{path}: cannot be written: {_reason(path, error)}") from error
     finally:
-        # Runs on KeyboardInterrupt too: no half-written file stays behind.
-        if part is not None:
+        # Runs on KeyboardInterrupt too: no half-written file stays behind, not even where it comes
+        # before we have been told the file's name.
+        if not done:
             with contextlib.suppress(OSError):
-                Path(part).unlink()
+                for left in {*path.parent.glob(f"{mark}*"), *([Path(part)] if part else ())}:
+                    left.unlink(missing_ok=True)
+
+
+def _replace(path: Path, part: Path) -> None:
+    try:
+        part.replace(path)
+    except PermissionError as error:
+        raise OutputError(
+            f"{path}: cannot be replaced ({error.strerror}); if it is open in a viewer, "
+            "close it in the viewer and try again"
+        ) from error
 
 
 def is_ours(path: Path) -> bool:
-    """Tell whether ``path`` is a PDF or SVG that cardgen made; an unreadable file is not."""
+    """Tell whether ``path`` is a PDF, SVG, PNG or page of ours; one that cannot be read is not."""
     try:
         with path.open("rb") as file:
             head = file.read(_HEAD_BYTES)
             if head.startswith(b"%PDF-"):
                 return _PDF_PRODUCER.search(_pdf_info(file)) is not None
+            if head.startswith(b"<!doctype html>"):
+                return _PAGE_GENERATOR.search(head) is not None
+            if head.startswith(b"\x89PNG\r\n\x1a\n"):
+                return _PNG_SOFTWARE.search(head) is not None
             is_svg = head.startswith((b"<?xml", b"<svg")) and b"<svg" in head
             return is_svg and _SVG_MADE_BY.search(head) is not None
-    except (OSError, ValueError):
+    except (OSError, ValueError, IndexError):  # a table that is not where the file says
         return False
 
 
@@ -97,6 +112,8 @@ def refuse_to_bury(path: Path, *, force: bool = False) -> None:
         mode = os.lstat(path).st_mode
     except OSError:
         return  # nothing there, or nowhere to look: writing will tell
+    except ValueError as error:
+        raise _nameless(path, error) from None
     if stat.S_ISDIR(mode):
         raise UsageError(f"{path}: is a folder; name a file to write")
     if stat.S_ISLNK(mode):
@@ -114,6 +131,28 @@ def refuse_to_bury(path: Path, *, force: bool = False) -> None:
             f"{path}: is there already and cardgen did not make it; "
             "use --force to overwrite it, or name another file"
         )
+
+
+def _nameless(path: Path, error: ValueError) -> CardgenError:
+    """Return the error of a path that no file can have, or none under this locale."""
+    if isinstance(error, UnicodeEncodeError):
+        name = str(path).encode(errors="backslashreplace").decode()
+        sign = ascii(error.object[error.start])
+        return OutputError(
+            f"{name}: names of files cannot have {sign} in this locale ({error.encoding}); "
+            "set PYTHONUTF8=1, or choose another name"
+        )
+    return UsageError(f"{str(path)!r}: no file can have this name")
+
+
+def _reason(path: Path, error: OSError) -> str:
+    """Return why ``path`` could not be written: the system's word, or what is in the way."""
+    for folder in path.parents:
+        if folder.is_symlink() and not folder.exists():
+            return f"{folder} is a link that leads nowhere"
+        if folder.exists() and not folder.is_dir():
+            return f"{folder} is not a folder"
+    return error.strerror or str(error)
 
 
 def _mode(path: Path) -> int:

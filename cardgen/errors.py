@@ -57,6 +57,10 @@ class InputError(CardgenError):
         )
         super().__init__("\n".join(map(str, self.problems)))
 
+    def __reduce__(self) -> tuple[type["InputError"], tuple[tuple[Problem, ...]]]:
+        """Travel between processes as the problems, not as their text."""
+        return InputError, (self.problems,)
+
 
 class UsageError(CardgenError):
     """The command line asks for something that does not exist or cannot be combined."""

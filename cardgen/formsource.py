@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from cardgen.errors import InputError, Problem
-from cardgen.yamlsource import printable
+from cardgen.yamlsource import NO_FILE, printable
 
 MAX_BYTES = 20 << 20
 MAX_CHARACTERS = 300
@@ -73,6 +73,8 @@ def _wrong(source: str, message: str, hint: str | None = None) -> InputError:
 
 def _bytes(path: Path, source: str) -> bytes:
     try:
+        if path.is_fifo():  # it would be waited on for ever
+            raise _wrong(source, NO_FILE)
         with path.open("rb") as file:
             data = file.read(MAX_BYTES + 1)
     except (FileNotFoundError, NotADirectoryError):

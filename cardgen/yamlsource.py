@@ -8,6 +8,7 @@ keys that are no plain text, and a second document are refused.
 """
 
 import errno
+import json
 import math
 import re
 import unicodedata
@@ -15,13 +16,14 @@ from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import NamedTuple, TypeAlias
+from typing import NamedTuple, Protocol, TypeAlias
 
 import yaml
 
 from cardgen.errors import InputError, Problem
 
 Value: TypeAlias = "bool | int | float | str | list[Value] | dict[str, Value] | None"
+_Pair: TypeAlias = "tuple[yaml.Node, yaml.Node]"
 Where: TypeAlias = Sequence[str | int]
 """The way to a value: keys of mappings, and indices (from 0) of sequences."""
 
@@ -31,6 +33,9 @@ MAX_VALUES = 200_000
 """Values in a document, aliases written out; a few lines of nested aliases can mean billions."""
 MAX_DIGITS = 300
 """A whole number of more digits has no finite double."""
+MAX_PROBLEMS = 100
+"""Of the text itself; whoever has made so many reads no further."""
+NO_FILE = "this is a pipe or a device, not a file"
 EXCERPT_COLUMNS = 100
 """A longer line is cut; what lies beyond is located by line and column alone."""
 
@@ -87,15 +92,17 @@ def printable(text: str) -> str:
     )
 
 
-def _excerpt(line: str, at: int) -> tuple[str | None, int]:
-    """Return the part of ``line`` about character ``at``, and the columns before that character.
+def _excerpt(text: str, start: int, end: int, at: int) -> tuple[str | None, int]:
+    """Return the part about character ``at`` of the line from ``start`` to ``end`` of ``text``.
 
-    Characters of a terminal's two columns count as two (Unicode TR11), combining ones as none.
+    And the columns before that character: characters of a terminal's two columns count as two
+    (Unicode TR11), combining ones as none.
     """
-    first = 0 if at < EXCERPT_COLUMNS else at - EXCERPT_COLUMNS // 2
-    before, after = line[first:at], line[at : first + EXCERPT_COLUMNS]
-    head = "…" if first else ""
-    tail = "…" if first + EXCERPT_COLUMNS < len(line) else ""
+    first = start if at - start < EXCERPT_COLUMNS else at - EXCERPT_COLUMNS // 2
+    last = min(first + EXCERPT_COLUMNS, end)
+    before, after = text[first : min(at, end)], text[at:last]
+    head = "…" if first > start else ""
+    tail = "…" if last < end else ""
     shown_before = head + printable(before)
     excerpt = shown_before + printable(after) + tail
     caret = sum(
@@ -113,6 +120,7 @@ class _Text:
         self.source = printable(source)
         self._starts = [0, *(found.end() for found in _BREAK.finditer(text))]
         self._end = len(text.rstrip())
+        self._line_ends: dict[int, int] = {}
 
     def problem(self, index: int, where: Where, message: str, hint: str | None = None) -> Problem:
         """Return a problem at character ``index``, at most just behind the last one in sight."""
@@ -120,15 +128,40 @@ class _Text:
         row = bisect_right(self._starts, index) - 1
         start = self._starts[row]
         column = index - start + 1
-        stop = _BREAK.search(self.text, start)
-        line = self.text[start : stop.start() if stop else len(self.text)].rstrip()
-        excerpt, caret = _excerpt(line, column - 1)
+        excerpt, caret = _excerpt(self.text, start, self._line_end(row), index)
         where_text = dotted(where)
         return Problem(self.source, row + 1, column, where_text, message, excerpt, caret, hint)
 
     def line(self, index: int) -> int:
         """Return the number, from 1, of the line that character ``index`` stands on."""
         return bisect_right(self._starts, index)
+
+    def _line_end(self, row: int) -> int:
+        """Return where the line ``row`` ends, without the space behind it.
+
+        A line is looked at once: a long one may have thousands of problems.
+        """
+        if row not in self._line_ends:
+            following = self._starts[row + 1 : row + 2]
+            line = self.text[self._starts[row] : following[0] if following else None]
+            self._line_ends[row] = self._starts[row] + len(line.rstrip())
+        return self._line_ends[row]
+
+
+class Located(Protocol):
+    """A value, and where each of its parts stands, as a ``Document`` has them."""
+
+    @property
+    def value(self) -> Value:
+        """What is said."""
+
+    def problem(
+        self, where: Where, message: str, hint: str | None = None, at_key: bool = False
+    ) -> Problem:
+        """Return a problem of the value at ``where``, or of its key."""
+
+    def line(self, where: Where) -> int:
+        """Return the number of the line, from 1, where the value at ``where`` begins."""
 
 
 @dataclass(frozen=True)
@@ -138,6 +171,7 @@ class Document:
     value: Value
     _text: _Text = field(repr=False)
     _root: yaml.Node = field(repr=False)
+    _pairs: "dict[int, dict[str, _Pair]]" = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def source(self) -> str:
@@ -165,13 +199,19 @@ class Document:
                     return node
                 found = node = node.value[step]
             elif isinstance(node, yaml.MappingNode):
-                pair = next((pair for pair in node.value if pair[0].value == step), None)
+                pair = self._pairs_of(node).get(str(step))
                 if pair is None:
                     return node
                 found, node = pair
             else:
                 return node
         return found if at_key else node
+
+    def _pairs_of(self, node: yaml.MappingNode) -> "dict[str, _Pair]":
+        """Return the pairs of a mapping by key, gathered once: each of them may have a problem."""
+        if id(node) not in self._pairs:
+            self._pairs[id(node)] = {pair[0].value: pair for pair in node.value}
+        return self._pairs[id(node)]
 
 
 def load_yaml(path: Path) -> Document:
@@ -180,12 +220,22 @@ def load_yaml(path: Path) -> Document:
     Raises:
         InputError: there is no such file, it cannot be read, or :func:`parse_yaml` refuses it.
     """
+    return parse_yaml(read_yaml(path), str(path))
+
+
+def read_yaml(path: Path) -> bytes:
+    """Return the bytes of the YAML file at ``path``, no more of it than is refused as too large.
+
+    Raises:
+        InputError: there is no such file, or it cannot be read.
+    """
     try:
+        if path.is_fifo():  # it would be waited on for ever
+            raise InputError([Problem(printable(str(path)), None, None, "", NO_FILE)])
         with path.open("rb") as file:
-            data = file.read(MAX_BYTES + 1)
+            return file.read(MAX_BYTES + 1)
     except (OSError, ValueError) as error:
         raise InputError([_unread(path, error)]) from None
-    return parse_yaml(data, str(path))
 
 
 def _unread(path: Path, error: OSError | ValueError) -> Problem:
@@ -393,14 +443,20 @@ class _Values:
         if not node.style and (cut := _CUT_OFF.match(self._text.text, node.end_mark.index)):
             message = "text after # is a comment, so it is not part of this value"
             hint = "put the whole value in quotes, or put a space after # for a comment"
-            self.problems.append(self._text.problem(cut.end(), where, message, hint))
+            self._refuse(cut.end(), where, message, hint)
         if any("\ud800" <= c <= "\udfff" for c in text):
             self._refuse(node, where, "an escape here names half a character (a surrogate)")
             return None
         return None if node.tag == "null" else text
 
-    def _refuse(self, node: yaml.Node, where: Where, message: str, hint: str | None = None) -> None:
-        self.problems.append(self._text.problem(node.start_mark.index, where, message, hint))
+    def _refuse(
+        self, at: yaml.Node | int, where: Where, message: str, hint: str | None = None
+    ) -> None:
+        if len(self.problems) == MAX_PROBLEMS:
+            told = f"there are more mistakes than these {MAX_PROBLEMS}"
+            raise InputError([*self.problems, Problem(self._text.source, None, None, "", told)])
+        index = at if isinstance(at, int) else at.start_mark.index
+        self.problems.append(self._text.problem(index, where, message, hint))
 
 
 class _Saying(NamedTuple):
@@ -469,3 +525,11 @@ def _syntax_problem(text: _Text, error: yaml.MarkedYAMLError) -> Problem:
     tabbed = _TABBED.search(text.text[:index].rpartition("\n")[2] + text.text[index : index + 1])
     hint = "there is a tab in this line: use spaces" if tabbed else saying.hint
     return text.problem(index, (), saying.message, hint)
+
+
+def yaml_text(text: str) -> str:
+    """Return a text in double quotes; what does not print is escaped (YAML 1.2.2, 5.7)."""
+    return "".join(
+        c if c == " " or c.isprintable() else f"\\U{ord(c):08X}"
+        for c in json.dumps(text, ensure_ascii=False)
+    )

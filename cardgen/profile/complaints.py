@@ -11,7 +11,7 @@ from pydantic_core import ErrorDetails
 from cardgen.errors import Problem
 from cardgen.lane.rack import Leave
 from cardgen.profile.schema import ONE_OF, repeated_leaves
-from cardgen.yamlsource import Document, Value, Where, dotted, shown
+from cardgen.yamlsource import Located, Value, Where, dotted, shown
 
 _QUOTED_NUMBER = re.compile(r"[-+]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][-+]?[0-9]+)?")
 _WITH_UNIT = re.compile(r"(?!0[box])([-+]?[0-9]+\.?[0-9]*) *[^\W\d_].*")
@@ -44,13 +44,16 @@ def near(word: str, words: Iterable[str]) -> str | None:
     return f"did you mean {' or '.join(repr(by_folded[f]) for f in sorted(as_like))}?"
 
 
-def problems_of(
-    error: ValidationError, document: Document, model: type[BaseModel]
-) -> list[Problem]:
+MOST_TOLD = 100
+"""Nobody reads more mistakes at a time, and to locate each of a million takes minutes."""
+
+
+def problems_of(error: ValidationError, document: Located, model: type[BaseModel]) -> list[Problem]:
     """Return a located problem for each mistake that ``model`` found in ``document``."""
     fields = _Fields(model.model_json_schema())
     problems = {}
-    for details in error.errors(include_url=False):
+    mistakes = error.errors(include_url=False)
+    for details in mistakes[:MOST_TOLD]:
         # A repeated leave is located exactly by repeated_leave_problems.
         if details["type"] == "repeated_leave":
             continue
@@ -62,10 +65,13 @@ def problems_of(
             where = (*where, "load_sheet")
         problem = document.problem(where, *complaint)
         problems[problem.where, problem.message] = problem
+    if (untold := len(mistakes) - MOST_TOLD) > 0:
+        message = f"there are {untold:,} mistakes more; mend these first"
+        problems["", message] = document.problem((), message)
     return list(problems.values())
 
 
-def repeated_leave_problems(document: Document) -> Iterator[Problem]:
+def repeated_leave_problems(document: Located) -> Iterator[Problem]:
     """Yield a problem for each known line whose leave has a known line already."""
     lines = document.value.get("known_lines") if isinstance(document.value, dict) else None
     if not isinstance(lines, list):
@@ -154,7 +160,9 @@ def _complaint(details: ErrorDetails, where: Where, fields: _Fields) -> Complain
             return Complaint("is missing, and there is no default for it")
         case "lane_oil" | "loads":
             return Complaint(details["msg"])
-        case "leave" | "blank" | "unprintable" | "rising" | "version" | "sure" | "triangle":
+        case (
+            "leave" | "blank" | "unprintable" | "rising" | "size" | "version" | "sure" | "triangle"
+        ):
             message = details["msg"]
             got = "" if "(" in message else f" (got {_listed(given)})"
             hint = 'write pins with dashes, in quotes, such as "3-10"'

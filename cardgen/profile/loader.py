@@ -10,7 +10,7 @@ from cardgen.errors import InputError, Problem
 from cardgen.profile.complaints import near, problems_of, repeated_leave_problems
 from cardgen.profile.schema import LaneSpec, Profile
 from cardgen.resources import YAML_SUFFIXES, data_folder, is_file, shipped, yaml_files
-from cardgen.yamlsource import Document, Value, dotted, load_yaml, printable
+from cardgen.yamlsource import Document, Located, Value, dotted, load_yaml, printable
 
 
 @dataclass(frozen=True)
@@ -36,7 +36,14 @@ def load_profile(path: Path) -> LoadedProfile:
         InputError: the file, or the lane file it names, cannot be read or has mistakes: all of
             them, in the order in which they stand in the files.
     """
-    document = load_yaml(path)
+    return read_profile(load_yaml(path), path.parent)
+
+
+def read_profile(document: Document, folder: Path) -> LoadedProfile:
+    """Return the profile that ``document`` says, as ``load_profile`` does.
+
+    The path of a lane file that it names starts at ``folder``.
+    """
     problems = list(repeated_leave_problems(document))
     profile: Profile | None = None
     lane, lane_given = LaneSpec(), frozenset[str]()
@@ -45,14 +52,14 @@ def load_profile(path: Path) -> LoadedProfile:
     except ValidationError as error:
         problems += problems_of(error, document, Profile)
     try:
-        lane, lane_given = _lane(document, path.parent)
+        lane, lane_given = lane_of(document, folder)
     except InputError as error:
         problems += error.problems
     if profile is None or problems:
         raise InputError(problems)
     if isinstance(profile.lane, LaneSpec):
         lane = profile.lane
-    given = frozenset(_given(document.value, ())) | lane_given
+    given = frozenset(given_in(document.value)) | lane_given
     return LoadedProfile(profile, lane, document.source, given)
 
 
@@ -86,8 +93,12 @@ def find_profile(name: str) -> Path:
     raise InputError([Problem(printable(name), None, None, "", message, hint=hint)])
 
 
-def _lane(document: Document, folder: Path) -> tuple[LaneSpec, frozenset[str]]:
-    """Return the lane that a profile names, and which of its fields the bowler stated."""
+def lane_of(document: Located, folder: Path) -> tuple[LaneSpec, frozenset[str]]:
+    """Return the lane that a profile names, and which of its fields the bowler stated.
+
+    Raises:
+        InputError: there is no such lane, or its file has mistakes.
+    """
     name = document.value.get("lane") if isinstance(document.value, dict) else None
     if not isinstance(name, str) or not name:
         return LaneSpec(), frozenset()
@@ -99,7 +110,7 @@ def _lane(document: Document, folder: Path) -> tuple[LaneSpec, frozenset[str]]:
             raise InputError([document.problem(("lane",), message, hint)])
         lane_document = load_yaml(path)
         lane = _validated(lane_document)
-        return lane, frozenset(_given(lane_document.value, ("lane",)))
+        return lane, frozenset(given_in(lane_document.value, ("lane",)))
     names = sorted(file.stem for file in yaml_files(data_folder("templates") / "lanes"))
     if name not in names:
         message = f"there is no lane called {name[:60]!r}"
@@ -115,17 +126,18 @@ def _validated(document: Document) -> LaneSpec:
         raise InputError(problems_of(error, document, LaneSpec)) from None
 
 
-def _given(value: Value, where: tuple[str | int, ...]) -> Iterator[str]:
+def given_in(value: Value, where: tuple[str | int, ...] = ()) -> Iterator[str]:
+    """Yield the dotted path of each field that ``value``, found at ``where``, states."""
     if value is None:
         return
     if where:
         yield dotted(where)
     if isinstance(value, dict):
         for key, inner in value.items():
-            yield from _given(inner, (*where, key))
+            yield from given_in(inner, (*where, key))
     elif isinstance(value, list):
         for index, inner in enumerate(value):
-            yield from _given(inner, (*where, index))
+            yield from given_in(inner, (*where, index))
 
 
 def _is_folder(path: Path) -> bool:

@@ -7,7 +7,7 @@ from pathlib import Path
 from cardgen.errors import InputError, Problem, UsageError
 from cardgen.profile.fitted import SECTION_NOTE
 from cardgen.resources import data_folder
-from cardgen.yamlsource import Value, load_yaml, parse_yaml
+from cardgen.yamlsource import Value, parse_yaml, read_yaml
 
 _AFTER_BREAK = re.compile(r"(?<=\n)|(?<=\r)(?!\n)")
 _KEY = re.compile(r"fitted *:")
@@ -27,8 +27,9 @@ def with_section(path: Path, section: Sequence[str]) -> bytes:
         UsageError: it is one of the demo profiles that come with the program.
     """
     refuse_demo(path)
-    before = load_yaml(path)
-    after = _replaced(path.read_bytes().decode("utf-8"), section)
+    data = read_yaml(path)
+    before = parse_yaml(data, str(path))
+    after = _replaced(data.decode("utf-8"), section)
     wanted = parse_yaml("\n".join(section), "section").value
     if _value(after) != {**_mapping(before.value), **_mapping(wanted)}:
         message = "no section can be added to a profile written like this"

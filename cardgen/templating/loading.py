@@ -131,6 +131,7 @@ class _Loader:
             back=back,
             notes=base.notes if spec.notes is None else spec.notes,
             colours=self._colours(spec.colours, base.colours),
+            size=spec.size or base.size,
             corners=spec.corners or base.corners,
             figures=spec.figures or base.figures,
             weight=spec.weight or base.weight,

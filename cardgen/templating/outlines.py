@@ -22,6 +22,8 @@ MAX_BYTES = 500_000
 MAX_DEPTH = 30
 MAX_PIECES = 20_000
 """Lines and curves of a logo; a drawn one has hundreds, a traced photograph more than prints."""
+MAX_LENGTH = 60
+"""Characters of a length; the longest double has 24."""
 _FAR = 1e6
 _SVG = "http://www.w3.org/2000/svg"
 _SILENT = frozenset({"title", "desc", "metadata", "defs"})  # nothing of them shows
@@ -44,7 +46,7 @@ _FADING = ("opacity", "fill-opacity", "stroke-opacity")
 _FULL, _NOTHING = ("1", "1.0", "100%"), ("0", "0.0", "0%")
 _NO_INK = frozenset({"none", "transparent"})
 _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
-_LENGTH = re.compile(rf"\s*({_NUMBER})\s*(px|pt|pc|mm|cm|in)?\s*")
+_LENGTH = re.compile(rf"({_NUMBER})\s*(px|pt|pc|mm|cm|in)?")
 _PX = {None: 1.0, "px": 1.0, "pt": 4 / 3, "pc": 16.0, "mm": 96 / 25.4, "cm": 96 / 2.54, "in": 96.0}
 """CSS Values and Units 3, 5.2: an inch is 96 px."""
 _NUMBERS = re.compile(_NUMBER)
@@ -291,7 +293,9 @@ def _length(element: ET.Element, key: str) -> float:
 
 
 def _measure(given: str, what: str) -> float:
-    found = _LENGTH.fullmatch(given)
+    given = given.strip()
+    # What is matched is short: a regular expression goes back over a long one again and again.
+    found = _LENGTH.fullmatch(given) if len(given) <= MAX_LENGTH else None
     value = float(found[1]) * _PX[found[2]] if found else math.inf
     if not abs(value) <= _FAR:
         raise LogoError(f"has a {what} of {given[:20]!r}, which is no length here")

@@ -56,7 +56,9 @@ def _in_eight_bits(image: Image.Image) -> Image.Image:
 def _bare(data: bytes) -> bytes:
     """Return the file with the chunks alone that hold its pixels, each one's sum checked."""
     chunks = list(_chunks(data))
-    if not chunks or chunks[0][0] != b"IHDR" or len(chunks[0][1]) != _HEAD_BYTES:
+    heads = [number for number, (kind, _) in enumerate(chunks) if kind == b"IHDR"]
+    # With a second head the picture would be of another size than the first one says.
+    if heads != [0] or len(chunks[0][1]) != _HEAD_BYTES:
         raise LogoError(_NOT_WHOLE, _EXPORT)
     width, height = unpack_from(">2I", chunks[0][1])
     if not 0 < width <= MAX_SIDE or not 0 < height <= MAX_SIDE:

@@ -1,5 +1,6 @@
 """What a template can say: the fields with their choices, limits and defaults (schema 1)."""
 
+import re
 import unicodedata
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal, TypeAlias
@@ -51,6 +52,9 @@ LEAST_NOTES, MOST_NOTES = 2, 12
 MOST_LANES = 3
 
 
+_SIZE = re.compile(r"[a-z][a-z0-9-]{0,19}|\d+(\.\d+)? *x *\d+(\.\d+)?")
+
+
 def _on_one_line(text: str) -> str:
     stripped = unicodedata.normalize("NFC", text.strip())
     if not stripped:
@@ -63,6 +67,13 @@ def _on_one_line(text: str) -> str:
                 {"code": f"{ord(c):04X}"},
             )
     return stripped
+
+
+def _of_cards(text: str) -> str:
+    """Refuse what is no size; which formats there are is for whoever draws them to say."""
+    if not _SIZE.fullmatch(text.strip()):
+        raise PydanticCustomError("size", "must be a format by name, or millimetres such as 60x90")
+    return text.strip()
 
 
 def _whole(given: object) -> object:
@@ -132,6 +143,10 @@ class DesignSpec(Model):
         Field(description="How many notes a back has at most, the most useful first."),
     ] = None
     colours: ColoursSpec = ColoursSpec()
+    size: Annotated[
+        Annotated[str, AfterValidator(_of_cards)] | None,
+        Field(description="Size of cards: a format by name, or millimetres such as 60x90."),
+    ] = None
     corners: Corners | None = None
     figures: Figures | None = None
     weight: FigureWeight | None = None

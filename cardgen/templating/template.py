@@ -31,8 +31,8 @@ class Design:
     """How a card looks; the defaults are the plain design.
 
     ``face`` and ``back`` are panels in order: a face has its lane at the left if that comes first,
-    else at the right. ``notes`` is how many a back has at most. ``cheer`` is the design's own line,
-    empty for none.
+    else at the right. ``notes`` is how many a back has at most. ``size`` is that of its cards,
+    ``cheer`` its own line; empty for the usual size, and for none.
     """
 
     name: str = "plain"
@@ -40,6 +40,7 @@ class Design:
     back: tuple[BackPanel, ...] = BACK_PANELS
     notes: int = MOST_NOTES
     colours: Colours = field(default_factory=Colours)
+    size: str = ""
     corners: Corners = "square"
     figures: Figures = "regular"
     weight: FigureWeight = "bold"
