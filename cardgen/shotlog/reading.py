@@ -12,11 +12,12 @@ from cardgen.profile.complaints import near
 from cardgen.shotlog.columns import COLUMNS, shot_of
 from cardgen.shotlog.shot import Shot
 from cardgen.shotlog.table import table_rows
-from cardgen.shotlog.textfile import check_file, read_text
+from cardgen.shotlog.textfile import read_text
+from cardgen.tablesource import TABLE_SUFFIXES as TABLE_SUFFIXES  # others ask for them here
+from cardgen.textfile import check_file
 from cardgen.yamlsource import Document, Value, load_yaml, printable, shown
 
 MAX_SHOTS = 5000
-TABLE_SUFFIXES = (".csv", ".tsv", ".txt")
 
 _FIELD = re.compile(r"shot\.([1-9][0-9]{0,3})\.(.+)")
 
