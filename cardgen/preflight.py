@@ -9,9 +9,8 @@ embedded is what somebody types into a form, so fields are refused where there i
 import math
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 from itertools import pairwise
-from operator import attrgetter
 from struct import unpack_from
 from typing import Literal, TypeAlias
 
@@ -112,9 +111,12 @@ def preflight(scenes: Sequence[Scene], *, kind: Kind) -> tuple[Finding, ...]:
     Cards are looked at before they are imposed, for a sheet knows nothing of their safe area.
     """
     findings = list(_of_document(scenes, kind))
+    views: dict[_Bounds, _View] = {}
     for number, scene in enumerate(scenes, start=1):
-        page = _Page(scene)
-        for rule, severity, message in dict.fromkeys(page.findings(kind)):
+        bounds = _bounds_of(scene)
+        view = views.setdefault(bounds, _View(bounds, kind))
+        page = _Page(view.shown(scene.items, Transform(), None))
+        for rule, severity, message in dict.fromkeys(page.findings()):
             findings.append(Finding(rule, severity, number, message))
     return tuple(findings)
 
@@ -137,185 +139,241 @@ def _of_document(scenes: Sequence[Scene], kind: Kind) -> Iterator[Finding]:
 
 
 @dataclass(frozen=True)
-class _Box:
-    """The extent on the page of a text or a field, whose middle is (``x``, ``y``).
+class _Bounds:
+    """What is left of a page once it is cut, and where on that everything to be read stays."""
 
-    Of what stands ``aslant`` it is more than is inked.
+    trim: _Rect
+    safe: _Rect
+    safe_mm: float
+
+
+def _bounds_of(scene: Scene) -> _Bounds:
+    trim = scene.trim or Clip(0.0, 0.0, scene.width_mm, scene.height_mm)
+    left, top = trim.x_mm, trim.y_mm
+    right, bottom = left + trim.width_mm, top + trim.height_mm
+    safe = scene.safe_mm
+    return _Bounds(
+        (left, top, right, bottom),
+        (left + safe, top + safe, right - safe, bottom - safe),
+        safe,
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Shown:
+    """An item where it shows on a page, within a ``clip``, and what is wrong with it by itself.
+
+    ``box`` is the extent of a text's ink, of a shape without its stroke's width. What stands
+    ``aslant`` has more of it than is inked.
     """
 
-    left: float
-    top: float
-    right: float
-    bottom: float
-    text: str
-    order: int
+    item: Line | Polyline | Curve | Disc | Text | Image | Field
+    to_page: Transform
+    clip: _Rect | None
+    box: _Rect
+    said: tuple[_Said, ...] = ()
     aslant: bool = False
 
-    @property
-    def x(self) -> float:
-        return (self.left + self.right) / 2
-
-    @property
-    def y(self) -> float:
-        return (self.top + self.bottom) / 2
-
-
-@dataclass(frozen=True)
-class _Fill:
-    """A filled shape on the page, and its extent."""
-
-    item: Polyline | Curve | Disc
-    to_page: Transform
-    box: _Rect
-    colour: str
-    order: int
+    @cached_property
+    def contours(self) -> list[list[Point]]:
+        """The outlines of a polygon or a curve on the page."""
+        if not isinstance(self.item, Polyline | Curve):
+            return []
+        place = self.to_page
+        return [[place.point(*point) for point in contour] for contour in _contours(self.item)]
 
     def covers(self, x: float, y: float) -> bool:
-        """Tell whether the shape shows at a point of the page."""
+        """Tell whether a filled shape shows at a point of the page."""
         if not _inside(self.box, x, y):
             return False
-        item, place = self.item, self.to_page
+        item = self.item
         if isinstance(item, Disc):
-            cx, cy = place.point(item.x_mm, item.y_mm)
-            radius = item.radius_mm * _scale(place)
+            cx, cy = self.to_page.point(item.x_mm, item.y_mm)
+            radius = item.radius_mm * _scale(self.to_page)
             return (x - cx) ** 2 + (y - cy) ** 2 <= radius**2
-        contours = [[place.point(*point) for point in contour] for contour in _contours(item)]
-        windings = [_winding(contour, x, y) for contour in contours]
+        windings = [_winding(contour, x, y) for contour in self.contours]
         if isinstance(item, Curve) and item.even_odd:
             return sum(windings) % 2 == 1
         return sum(windings) != 0
 
 
-_Placed: TypeAlias = tuple[int, Item, Transform, _Rect | None]
+class _View:
+    """Looks at the items of pages with the same bounds, each by itself.
 
+    What many pages show alike, in the same place, is looked at once.
+    """
 
-class _Page:
-    """One page, with its items where they show."""
+    def __init__(self, bounds: _Bounds, kind: Kind) -> None:
+        self._bounds = bounds
+        self._kind = kind
+        # The scenes outlive this, so no other items can come to have the same id.
+        self._forms: dict[tuple[int, Transform, _Rect | None], list[_Shown]] = {}
 
-    def __init__(self, scene: Scene) -> None:
-        self._scene = scene
-        trim = scene.trim or Clip(0.0, 0.0, scene.width_mm, scene.height_mm)
-        self._trim = (trim.x_mm, trim.y_mm, trim.x_mm + trim.width_mm, trim.y_mm + trim.height_mm)
-        safe = scene.safe_mm
-        left, top, right, bottom = self._trim
-        self._safe = (left + safe, top + safe, right - safe, bottom - safe)
-        self._items = list(_walk(scene.items, Transform(), None, [0]))
-        self._fills: dict[_Rect | None, list[_Fill]] = {}
-        self._poor_grounds: dict[tuple[str, float], _Poor] = {}
+    def shown(self, items: Sequence[Item], outer: Transform, clip: _Rect | None) -> list[_Shown]:
+        """Return every item that shows, in the order of drawing, with its place and its clip."""
+        found: list[_Shown] = []
+        for item in items:
+            if isinstance(item, Group):
+                found += self._of_group(item, outer, clip)
+            elif (one := self._one(item, outer, clip)) is not None:
+                found.append(one)
+        return found
 
-    def findings(self, kind: Kind) -> Iterator[_Said]:
-        """Yield what is wrong with the page: rule, severity, sentence."""
-        texts: list[tuple[Text, _Box]] = []
-        strokes: list[tuple[int, Item, Transform, Stroke, _Rect]] = []
-        pictures: list[tuple[Image, _Rect]] = []
-        for order, item, to_page, clip in self._items:
-            if isinstance(item, Text):
-                if not item.text.strip():
-                    continue
-                box = _text_box(item, to_page, order)
-                if clip is not None and not _meet(clip, (box.left, box.top, box.right, box.bottom)):
-                    continue
-                texts.append((item, box))
-                yield from self._type(item, to_page)
-                yield from self._placed_well(box, clip)
-            elif isinstance(item, Field):
-                if kind != "form":
-                    message = f"the field {item.name!r} would name a font that is not embedded"
-                    yield "font-embedding", "refuse", message
-                corners = _corners(
-                    to_page,
-                    item.x_mm,
-                    item.y_mm,
-                    item.x_mm + item.width_mm,
-                    item.y_mm + item.height_mm,
-                )
-                yield from self._placed_well(_Box(*corners, item.name, order), clip)
-            elif isinstance(item, Image):
-                extent = _extent(item, to_page)
-                if clip is not None and not _meet(clip, extent):
-                    continue
-                pictures.append((item, extent))
-                yield from self._resolution(item, to_page)
-                if _beyond(self._safe, extent) > _SLACK_MM:
-                    yield from self._drawn_in_margin(item.name or "a picture", extent, clip)
-            elif not isinstance(item, Group) and _is_inked(item):
-                extent = _extent(item, to_page)
-                if (stroke := item.stroke) is not None:
-                    strokes.append((order, item, to_page, stroke, extent))
-                if not isinstance(item, Line) and item.fill is not None:
-                    fill = _Fill(item, to_page, extent, item.fill, order)
-                    self._fills.setdefault(clip, []).append(fill)
-                if item.name not in _MARKS and _beyond(self._safe, extent) > _SLACK_MM:
-                    yield from self._drawn_in_margin(item.name or type(item).__name__, extent, clip)
-        yield from _overlaps([box for _, box in texts])
-        yield from _covered(pictures, [box for _, box in texts])
-        for text, box in texts:
-            yield from self._text_contrast(text, box)
-        yield from self._graphic_contrast(strokes)
+    def _of_group(self, group: Group, outer: Transform, clip: _Rect | None) -> list[_Shown]:
+        to_page = group.transform.then(outer)
+        if (own := group.clip) is not None:
+            ends = (own.x_mm + own.width_mm, own.y_mm + own.height_mm)
+            box = _corners(to_page, own.x_mm, own.y_mm, *ends)
+            clip = box if clip is None else _common(clip, box)
+        if not group.form:
+            return self.shown(group.items, to_page, clip)
+        key = (id(group.items), to_page, clip)
+        if key not in self._forms:
+            self._forms[key] = self.shown(group.items, to_page, clip)
+        return self._forms[key]
 
-    def _type(self, item: Text, to_page: Transform) -> Iterator[_Said]:
-        size = item.size_pt * _scale(to_page)
-        if size < SMALLEST_PT - _SLACK_PT:
-            message = f"{_quoted(item.text)} is set in {size:.3g} pt, below {SMALLEST_PT:g} pt"
-            yield "minimum-type", "refuse", message
-        elif item.name.startswith("figure-") and size < CALL_PT - _SLACK_PT:
-            message = f"the figure {_quoted(item.text)} is set in {size:.3g} pt, below {CALL_PT:g}"
-            yield "minimum-type", "refuse", f"{message} pt"
-        elif size < BODY_PT - _SLACK_PT and _is_read(item):
-            message = f"{_quoted(item.text)} is set in {size:.3g} pt, and what is read should have"
-            yield "minimum-type", "warn", f"{message} {BODY_PT:g} pt"
+    def _one(
+        self,
+        item: Line | Polyline | Curve | Disc | Text | Image | Field,
+        to_page: Transform,
+        clip: _Rect | None,
+    ) -> _Shown | None:
+        """Return an item where it shows; None if it leaves nothing on the page."""
+        if isinstance(item, Text):
+            if not item.text.strip():
+                return None
+            box = _text_box(item, to_page)
+            if clip is not None and not _meet(clip, box):
+                return None
+            said = (*_type(item, to_page), *self._placed_well(item.text, box, clip))
+            return _Shown(item, to_page, clip, box, said, aslant=_is_aslant(to_page))
+        if isinstance(item, Field):
+            ends = (item.x_mm + item.width_mm, item.y_mm + item.height_mm)
+            box = _corners(to_page, item.x_mm, item.y_mm, *ends)
+            said = (*self._embedded(item), *self._placed_well(item.name, box, clip))
+            return _Shown(item, to_page, clip, box, said)
+        if isinstance(item, Image):
+            box = _extent(item, to_page)
+            if clip is not None and not _meet(clip, box):
+                return None
+            name = item.name or "a picture"
+            said = (*_resolution(item, to_page), *self._drawn_in_margin(name, box, clip))
+            return _Shown(item, to_page, clip, box, said)
+        if not _is_inked(item):
+            return None
+        box = _extent(item, to_page)
+        name = item.name or type(item).__name__
+        said = () if item.name in _MARKS else tuple(self._drawn_in_margin(name, box, clip))
+        return _Shown(item, to_page, clip, box, said)
 
-    def _resolution(self, item: Image, to_page: Transform) -> Iterator[_Said]:
-        wide, high = item.pixels
-        inches = _scale(to_page) * _MM_M / INCH_M
-        dpi = min(wide / (item.width_mm * inches), high / (item.height_mm * inches))
-        if dpi < IMAGE_DPI - _SLACK_DPI:
-            refused = dpi < LEAST_DPI - _SLACK_DPI
-            name = repr(item.name) if item.name else "a picture"
-            wanted = f"must have {LEAST_DPI:g}" if refused else f"should have {IMAGE_DPI:g}"
-            message = f"{name} of {wide} x {high} pixels prints with {math.floor(dpi)} to an inch"
-            yield "image-resolution", "refuse" if refused else "warn", f"{message}, and {wanted}"
+    def _embedded(self, item: Field) -> Iterator[_Said]:
+        if self._kind != "form":
+            message = f"the field {item.name!r} would name a font that is not embedded"
+            yield "font-embedding", "refuse", message
 
-    def _placed_well(self, box: _Box, clip: _Rect | None) -> Iterator[_Said]:
-        beyond = _beyond(self._safe, (box.left, box.top, box.right, box.bottom))
+    def _placed_well(self, text: str, box: _Rect, clip: _Rect | None) -> Iterator[_Said]:
+        beyond = _beyond(self._bounds.safe, box)
         if beyond > _SLACK_MM:
-            message = f"{_quoted(box.text)} reaches {beyond:.1f} mm out of the safe area, which"
-            ends = f"ends {self._scene.safe_mm:g} mm from the edge"
+            message = f"{_quoted(text)} reaches {beyond:.1f} mm out of the safe area, which"
+            ends = f"ends {self._bounds.safe_mm:g} mm from the edge"
             yield "safe-area", "refuse", f"{message} {ends}"
         if clip is not None:
-            cut = _beyond(clip, (box.left, box.top, box.right, box.bottom))
+            cut = _beyond(clip, box)
             if cut > _SLACK_MM:
-                message = f"{_quoted(box.text)} is cut off by {cut:.1f} mm at the edge of its frame"
+                message = f"{_quoted(text)} is cut off by {cut:.1f} mm at the edge of its frame"
                 yield "safe-area", "refuse", message
 
     def _drawn_in_margin(self, name: str, extent: _Rect, clip: _Rect | None) -> Iterator[_Said]:
         """Warn of a drawing in the margin, unless it runs out over the trim as a ground does."""
+        if _beyond(self._bounds.safe, extent) <= _SLACK_MM:
+            return
         shown = extent if clip is None else _common(extent, clip)
         if shown[0] > shown[2] or shown[1] > shown[3]:
             return
-        beyond = _beyond(self._safe, shown)
-        if beyond > _SLACK_MM and _beyond(self._trim, shown) < -_SLACK_MM:
+        beyond = _beyond(self._bounds.safe, shown)
+        if beyond > _SLACK_MM and _beyond(self._bounds.trim, shown) < -_SLACK_MM:
             message = f"{name!r} is drawn {beyond:.1f} mm out of the safe area, which ends"
-            yield "safe-area", "warn", f"{message} {self._scene.safe_mm:g} mm from the edge"
+            yield "safe-area", "warn", f"{message} {self._bounds.safe_mm:g} mm from the edge"
 
-    def _text_contrast(self, text: Text, box: _Box) -> Iterator[_Said]:
+
+def _type(item: Text, to_page: Transform) -> Iterator[_Said]:
+    size = item.size_pt * _scale(to_page)
+    if size < SMALLEST_PT - _SLACK_PT:
+        message = f"{_quoted(item.text)} is set in {size:.3g} pt, below {SMALLEST_PT:g} pt"
+        yield "minimum-type", "refuse", message
+    elif item.name.startswith("figure-") and size < CALL_PT - _SLACK_PT:
+        message = f"the figure {_quoted(item.text)} is set in {size:.3g} pt, below {CALL_PT:g}"
+        yield "minimum-type", "refuse", f"{message} pt"
+    elif size < BODY_PT - _SLACK_PT and _is_read(item):
+        message = f"{_quoted(item.text)} is set in {size:.3g} pt, and what is read should have"
+        yield "minimum-type", "warn", f"{message} {BODY_PT:g} pt"
+
+
+def _resolution(item: Image, to_page: Transform) -> Iterator[_Said]:
+    wide, high = item.pixels
+    inches = _scale(to_page) * _MM_M / INCH_M
+    dpi = min(wide / (item.width_mm * inches), high / (item.height_mm * inches))
+    if dpi < IMAGE_DPI - _SLACK_DPI:
+        refused = dpi < LEAST_DPI - _SLACK_DPI
+        name = repr(item.name) if item.name else "a picture"
+        wanted = f"must have {LEAST_DPI:g}" if refused else f"should have {IMAGE_DPI:g}"
+        message = f"{name} of {wide} x {high} pixels prints with {math.floor(dpi)} to an inch"
+        yield "image-resolution", "refuse" if refused else "warn", f"{message}, and {wanted}"
+
+
+class _Page:
+    """One page, with what lies on what."""
+
+    def __init__(self, shown: Sequence[_Shown]) -> None:
+        self._shown = shown
+        self._fills: dict[_Rect | None, list[tuple[int, _Shown, str]]] = {}
+        self._filled: dict[str, list[_Shown]] = {}
+        self._poor_grounds: dict[tuple[str, float], _Poor] = {}
+
+    def findings(self) -> Iterator[_Said]:
+        """Yield what is wrong with the page: rule, severity, sentence."""
+        texts: list[tuple[int, _Shown, Text]] = []
+        strokes: list[tuple[int, _Shown, Stroke]] = []
+        pictures: list[tuple[_Shown, Image]] = []
+        for order, one in enumerate(self._shown):
+            yield from one.said
+            match one.item:
+                case Text() as text:
+                    texts.append((order, one, text))
+                case Image() as picture:
+                    pictures.append((one, picture))
+                case Line() as line:
+                    strokes.append((order, one, line.stroke))
+                case Polyline() | Curve() | Disc() as shape:
+                    if shape.stroke is not None:
+                        strokes.append((order, one, shape.stroke))
+                    if shape.fill is not None:
+                        self._fills.setdefault(one.clip, []).append((order, one, shape.fill))
+                        self._filled.setdefault(shape.fill, []).append(one)
+        yield from _overlaps([(one, text) for _, one, text in texts])
+        yield from _covered(pictures, [(one, text) for _, one, text in texts])
+        for order, one, text in texts:
+            yield from self._text_contrast(order, one, text)
+        yield from self._graphic_contrast(strokes)
+
+    def _text_contrast(self, order: int, one: _Shown, text: Text) -> Iterator[_Said]:
         poor = self._poor(text.colour, TEXT_CONTRAST)
-        under = self._under(box.x, box.y, box.order, poor)
+        left, top, right, bottom = one.box
+        under = self._under((left + right) / 2, (top + bottom) / 2, order, poor)
         if under is not None:
             ratio = contrast(text.colour, under)
-            message = f"{_quoted(box.text)} in {text.colour} on {under} has a contrast of"
+            message = f"{_quoted(text.text)} in {text.colour} on {under} has a contrast of"
             yield "contrast", "refuse", f"{message} {_ratio(ratio)}, below {TEXT_CONTRAST:g}"
 
-    def _graphic_contrast(
-        self, strokes: list[tuple[int, Item, Transform, Stroke, _Rect]]
-    ) -> Iterator[_Said]:
+    def _graphic_contrast(self, strokes: Sequence[tuple[int, _Shown, Stroke]]) -> Iterator[_Said]:
         """Warn of strokes that lie for the most part on what they do not stand out from."""
         told = set()
-        for order, item, to_page, stroke, extent in strokes:
+        for order, one, stroke in strokes:
             poor = self._poor(stroke.colour, GRAPHIC_CONTRAST)
-            if not poor.may_meet(extent):
+            if not poor.may_meet(one.box):
                 continue
-            points = [to_page.point(*point) for point in _along(item)]
+            item = one.item
+            points = [one.to_page.point(*point) for point in _along(item)]
             unders = [self._under(x, y, order, poor) for x, y in points]
             lost = [under for under in unders if under is not None]
             if 2 * len(lost) <= len(points):
@@ -334,40 +392,41 @@ class _Page:
         """Return the colour under a point at the time of drawing, if it is a poor ground."""
         if not poor.may_meet((x, y, x, y)):
             return None
-        top: _Fill | None = None
+        last, under = -1, _PAPER
         for clip, fills in self._fills.items():
             if clip is None or _inside(clip, x, y):
-                for fill in fills:
-                    if fill.order >= order:
+                for drawn, shape, colour in reversed(fills):
+                    if drawn <= last:
                         break
-                    if (top is None or fill.order > top.order) and fill.covers(x, y):
-                        top = fill
-        under = _PAPER if top is None else top.colour
+                    if drawn < order and shape.covers(x, y):
+                        last, under = drawn, colour
+                        break
         return under if under in poor.grounds else None
 
     def _poor(self, colour: str, wanted: float) -> "_Poor":
         """Return where on this page ``colour`` has too little contrast."""
         key = (colour, wanted)
         if key not in self._poor_grounds:
-            found = {_PAPER, *(fill.colour for fills in self._fills.values() for fill in fills)}
-            grounds = frozenset(g for g in found if contrast(colour, g) < wanted)
+            found = (_PAPER, *self._filled)
+            grounds = frozenset(g for g in found if _contrast(colour, g) < wanted)
             boxes = [
-                (clip, tuple(fill.box for fill in fills if fill.colour in grounds))
-                for clip, fills in self._fills.items()
+                one.box if one.clip is None else _common(one.box, one.clip)
+                for ground in grounds
+                for one in self._filled.get(ground, ())
             ]
-            self._poor_grounds[key] = _Poor(grounds, tuple(boxes), _PAPER in grounds)
+            self._poor_grounds[key] = _Poor(grounds, boxes, _PAPER in grounds)
         return self._poor_grounds[key]
 
 
 @dataclass(frozen=True)
 class _Poor:
-    """Grounds that a colour does not stand out from, and the extents of what they fill, by clip.
+    """Grounds that a colour does not stand out from, and the extents of what they fill.
 
     Most colours stand out from nearly all that a page is filled with, so these are asked first.
     """
 
     grounds: frozenset[str]
-    boxes: tuple[tuple[_Rect | None, tuple[_Rect, ...]], ...]
+    boxes: list[_Rect]
     paper: bool
 
     def may_meet(self, box: _Rect) -> bool:
@@ -375,17 +434,18 @@ class _Poor:
         if self.paper:
             return True
         left, top, right, bottom = box
-        for clip, others in self.boxes:
-            if clip is None or _meet(clip, box):
-                for other in others:
-                    if (
-                        left <= other[2]
-                        and right >= other[0]
-                        and top <= other[3]
-                        and bottom >= other[1]
-                    ):
-                        return True
+        for other_left, other_top, other_right, other_bottom in self.boxes:
+            if (
+                left <= other_right
+                and right >= other_left
+                and top <= other_bottom
+                and bottom >= other_top
+            ):
+                return True
         return False
+
+
+_contrast = lru_cache(maxsize=1024)(contrast)  # pages have few colours
 
 
 def _is_inked(item: Line | Polyline | Curve | Disc) -> bool:
@@ -406,27 +466,6 @@ def _ratio(ratio: float) -> str:
     return f"{math.floor(ratio * 100) / 100:g}"
 
 
-def _walk(
-    items: Sequence[Item],
-    outer: Transform,
-    clip: _Rect | None,
-    count: list[int],
-) -> Iterator[_Placed]:
-    """Yield every drawn item in the order of drawing, with its place and the clip it shows in."""
-    for item in items:
-        if isinstance(item, Group):
-            to_page = item.transform.then(outer)
-            inner = clip
-            if (own := item.clip) is not None:
-                ends = (own.x_mm + own.width_mm, own.y_mm + own.height_mm)
-                box = _corners(to_page, own.x_mm, own.y_mm, *ends)
-                inner = box if clip is None else _common(clip, box)
-            yield from _walk(item.items, to_page, inner, count)
-        else:
-            count[0] += 1
-            yield count[0], item, outer, clip
-
-
 def _common(one: _Rect, other: _Rect) -> _Rect:
     return (
         max(one[0], other[0]),
@@ -436,7 +475,7 @@ def _common(one: _Rect, other: _Rect) -> _Rect:
     )
 
 
-def _text_box(item: Text, to_page: Transform, order: int) -> _Box:
+def _text_box(item: Text, to_page: Transform) -> _Rect:
     """Return a text's extent: its advances across, its ink up and down."""
     width = width_mm(item.text, item.size_pt, item.weight)
     left = item.x_mm
@@ -446,9 +485,12 @@ def _text_box(item: Text, to_page: Transform, order: int) -> _Box:
         left -= width
     rise_em, drop_em = _ink_em(item.text, item.weight)
     em = item.size_pt * POINT_MM
-    ends = _corners(to_page, left, item.y_mm - rise_em * em, left + width, item.y_mm + drop_em * em)
-    aslant = max(abs(to_page.a * to_page.b), abs(to_page.c * to_page.d)) > _ASLANT
-    return _Box(*ends, item.text, order, aslant)
+    top, bottom = item.y_mm - rise_em * em, item.y_mm + drop_em * em
+    return _corners(to_page, left, top, left + width, bottom)
+
+
+def _is_aslant(to_page: Transform) -> bool:
+    return max(abs(to_page.a * to_page.b), abs(to_page.c * to_page.d)) > _ASLANT
 
 
 @lru_cache(maxsize=8192)
@@ -481,29 +523,33 @@ def _outlines_em(weight: Weight) -> dict[str, tuple[float, float]]:
         return found
 
 
-def _overlaps(boxes: list[_Box]) -> Iterator[_Said]:
+def _overlaps(texts: Sequence[tuple[_Shown, Text]]) -> Iterator[_Said]:
     """Yield each two texts that lie on each other, looking only at those that may."""
-    waiting: list[_Box] = []
-    for box in sorted(boxes, key=attrgetter("top")):
-        top, left, right = box.top + _SLACK_MM, box.left + _SLACK_MM, box.right - _SLACK_MM
-        waiting = [other for other in waiting if other.bottom > top]
-        for other in waiting:
-            if other.right > left and other.left < right:
-                first, second = sorted((box, other), key=attrgetter("order"))
-                message = f"{_quoted(second.text)} lies on {_quoted(first.text)}"
-                yield "overlap", "warn" if box.aslant or other.aslant else "refuse", message
-        waiting.append(box)
+    waiting: list[tuple[int, _Rect]] = []
+    for order, (one, _) in sorted(enumerate(texts), key=lambda each: each[1][0].box[1]):
+        top, left, right = one.box[1] + _SLACK_MM, one.box[0] + _SLACK_MM, one.box[2] - _SLACK_MM
+        waiting = [(other, box) for other, box in waiting if box[3] > top]
+        for other, box in waiting:
+            if box[2] > left and box[0] < right:
+                (first, under), (second, over) = (texts[k] for k in sorted((order, other)))
+                message = f"{_quoted(over.text)} lies on {_quoted(under.text)}"
+                aslant = first.aslant or second.aslant
+                yield "overlap", "warn" if aslant else "refuse", message
+        waiting.append((order, one.box))
 
 
-def _covered(pictures: list[tuple[Image, _Rect]], boxes: list[_Box]) -> Iterator[_Said]:
+def _covered(
+    pictures: Sequence[tuple[_Shown, Image]], texts: Sequence[tuple[_Shown, Text]]
+) -> Iterator[_Said]:
     """Yield each text that a picture touches: nothing is known of the colours there."""
-    for picture, (left, top, right, bottom) in pictures:
-        for box in boxes:
-            across = min(right, box.right) - max(left, box.left)
-            along = min(bottom, box.bottom) - max(top, box.top)
+    for shown, picture in pictures:
+        left, top, right, bottom = shown.box
+        for one, text in texts:
+            across = min(right, one.box[2]) - max(left, one.box[0])
+            along = min(bottom, one.box[3]) - max(top, one.box[1])
             if across > _SLACK_MM and along > _SLACK_MM:
                 name = repr(picture.name) if picture.name else "a picture"
-                yield "overlap", "refuse", f"{name} and {_quoted(box.text)} lie on each other"
+                yield "overlap", "refuse", f"{name} and {_quoted(text.text)} lie on each other"
 
 
 def _quoted(text: str) -> str:

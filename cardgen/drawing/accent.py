@@ -2,14 +2,13 @@
 
 from dataclasses import replace
 from functools import lru_cache
+from operator import is_
 
 from cardgen.drawing import theme
 from cardgen.drawing.scene import (
     Curve,
     Disc,
-    Field,
     Group,
-    Image,
     Item,
     Line,
     Polyline,
@@ -40,18 +39,21 @@ def in_colours(scene: Scene, colours: Colours) -> Scene:
         return replace(stroke, colour=inks[stroke.colour]) if stroke.colour in inks else stroke
 
     def changed(item: Item) -> Item:
+        """Return what has another colour anew: most has not, and stays what it is."""
         match item:
             case Group():
-                return replace(item, items=tuple(map(changed, item.items)))
-            case Line():
+                items = tuple(map(changed, item.items))
+                same = all(map(is_, items, item.items))
+                return item if same else replace(item, items=items)
+            case Line() if item.stroke.colour in inks:
                 return replace(item, stroke=inked(item.stroke))
             case Polyline() | Curve() | Disc():
-                stroke = None if item.stroke is None else inked(item.stroke)
-                fill = None if item.fill is None else inks.get(item.fill, item.fill)
-                return replace(item, stroke=stroke, fill=fill)
-            case Text():
-                return replace(item, colour=inks.get(item.colour, item.colour))
-            case Image() | Field():
-                return item
+                stroke, fill = item.stroke, item.fill
+                if fill in inks or (stroke is not None and stroke.colour in inks):
+                    stroke = None if stroke is None else inked(stroke)
+                    return replace(item, stroke=stroke, fill=inks.get(fill, fill) if fill else None)
+            case Text() if item.colour in inks:
+                return replace(item, colour=inks[item.colour])
+        return item
 
     return replace(scene, items=tuple(map(changed, scene.items)))

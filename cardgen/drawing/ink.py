@@ -86,7 +86,7 @@ def mono(colour: str) -> str:
 
 def _item_in_mono(item: Item) -> Item:
     if isinstance(item, Group):
-        return replace(item, items=tuple(map(_item_in_mono, item.items)))
+        return _form_in_mono(item) if item.form else _group_in_mono(item)
     if isinstance(item, Line):
         return replace(item, stroke=_stroke_in_mono(item.stroke))
     if isinstance(item, Polyline | Curve | Disc):
@@ -101,6 +101,13 @@ def _item_in_mono(item: Item) -> Item:
     if isinstance(item, Image):
         return replace(item, png=_grey_png(item.png))
     return item if isinstance(item, Field) else replace(item, colour=mono(item.colour))
+
+
+def _group_in_mono(group: Group) -> Group:
+    return replace(group, items=tuple(map(_item_in_mono, group.items)))
+
+
+_form_in_mono = lru_cache(maxsize=64)(_group_in_mono)  # what many pages show alike stays one
 
 
 def _fill_in_mono(fill: str, *, outlined: bool) -> str:

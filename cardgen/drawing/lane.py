@@ -5,6 +5,9 @@ and 45 ft, and by ticks on every fifth board at the foul line, before the pins a
 """
 
 import math
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -49,15 +52,18 @@ from cardgen.drawing.theme import (
     WHITE,
     Format,
 )
+from cardgen.drawing.thinning import thinned
 from cardgen.lane.geometry import (
     ARROW_BOARDS,
     CENTRE_BOARD,
     EDGE_M,
     GUTTER_M,
     LANE_END_M,
+    Sights,
     board_x_m,
 )
 from cardgen.lane.rack import PIN_NUMBERS, PIN_RADIUS_M, Leave, pin_x_m, pin_y_m
+from cardgen.profile.bowler import Bowler
 from cardgen.targeting.line import Trace
 from cardgen.units import FOOT_M
 
@@ -77,27 +83,55 @@ def lane_view(sketch: Sketch, frame: LaneFrame, fmt: Format) -> Group:
 
     What all cards of a bowler show alike is a form of its own, which a writer may keep once.
     """
-    alike = (
-        *oil_tints(sketch, frame),
-        *_surface(frame),
-        *oil_label(sketch, frame, fmt),
-        *_ticks(frame, fmt, sketch),
-        *_arrows(frame, sketch),
+    target = _target_number(frame, sketch, fmt)
+    hidden = frozenset(
+        feet for feet, text in sketch.marks if _meet(_mark_label(frame, feet, text, fmt), target)
     )
     items = (
-        Group(alike, "lane-alike", form="lane"),
         *_approach(frame, sketch, fmt),
         *_pins(frame, sketch),
         *_feet(frame, sketch),
         *_path(frame, sketch),
-        *_breakpoint(frame, sketch, fmt),
+        *_breakpoint(frame, sketch, fmt, target),
         _target(frame, sketch),
-        _target_number(frame, sketch, fmt),
+        target,
         _stand_number(frame, sketch, fmt),
     )
     place = Transform.move(frame.width_mm / 2, 0)
     # Smaller marks keep their lines: there is a least width that prints.
-    return heavier(Group(items, "lane", place), max(1.0, frame.mark))
+    lane = heavier(Group(items, "lane", place), max(1.0, frame.mark))
+    ground = _Ground(sketch.bowler, sketch.marks, sketch.oil, hidden, frame, fmt, sketch)
+    return replace(lane, items=(_alike(ground), *lane.items))
+
+
+@dataclass(frozen=True)
+class _Ground:
+    """What the ground of a drawing rests on: any ``sketch`` of the same bowler's has the same.
+
+    On a narrow lane the target's number may take the place of a mark's label, which is ``hidden``.
+    """
+
+    bowler: Bowler
+    marks: tuple[tuple[int, str], ...]
+    oil: tuple[str, str]
+    hidden: frozenset[int]
+    frame: LaneFrame
+    fmt: Format
+    sketch: Sketch = field(compare=False)
+
+
+@lru_cache(maxsize=64)
+def _alike(ground: _Ground) -> Group:
+    """Return what all cards of a bowler show alike, drawn once for all of them."""
+    sketch, frame, fmt = ground.sketch, ground.frame, ground.fmt
+    items = (
+        *oil_tints(sketch, frame),
+        *_surface(frame),
+        *oil_label(sketch, frame, fmt),
+        *_ticks(ground),
+        *_arrows(frame, sketch),
+    )
+    return heavier(Group(items, "lane-alike", form="lane"), max(1.0, frame.mark))
 
 
 def _surface(frame: LaneFrame) -> list[Item]:
@@ -117,12 +151,9 @@ def _surface(frame: LaneFrame) -> list[Item]:
     return items
 
 
-def _ticks(frame: LaneFrame, fmt: Format, sketch: Sketch) -> list[Item]:
-    """Ticks on every fifth board at the foul line and before the pins, and the marks in feet.
-
-    On a narrow lane the target's number may take the place of a mark's label.
-    """
-    target = _target_number(frame, sketch, fmt)
+def _ticks(ground: _Ground) -> list[Item]:
+    """Ticks on every fifth board at the foul line and before the pins, and the marks in feet."""
+    frame, fmt = ground.frame, ground.fmt
     foul, deck, lane = frame.y(0), frame.deck_mm, frame.lane_top_mm
     numbers_y = (deck + lane + cap_height_mm(fmt.tick_pt)) / 2
     tick = TICK_MM * frame.mark
@@ -136,25 +167,41 @@ def _ticks(frame: LaneFrame, fmt: Format, sketch: Sketch) -> list[Item]:
             items.append(
                 Text(x, numbers_y, str(board), fmt.tick_pt, Weight.REGULAR, INK, Align.MIDDLE)
             )
-    middle = EDGE_M + GUTTER_M / 2
-    for feet, text in sketch.marks:
+    for feet, text in ground.marks:
         y = frame.y(feet * FOOT_M)
         for side in (-1, 1):
             edge = frame.x(side * EDGE_M)
             items.append(Line(edge, y, edge + frame.x(side * 0.035), y, TICK, f"mark-{feet}"))
-        text_y = y + cap_height_mm(fmt.tick_pt) / 2
-        text_x = frame.x(-middle) - frame.mirror * 0.4
-        label = Text(text_x, text_y, text, fmt.tick_pt, align=Align.MIDDLE)
-        if not _meet(label, target):
-            items.append(label)
+        if feet not in ground.hidden:
+            items.append(_mark_label(frame, feet, text, fmt))
     return items
+
+
+@lru_cache(maxsize=256)
+def _mark_label(frame: LaneFrame, feet: int, text: str, fmt: Format) -> Text:
+    middle = EDGE_M + GUTTER_M / 2
+    y = frame.y(feet * FOOT_M) + cap_height_mm(fmt.tick_pt) / 2
+    x = frame.x(-middle) - frame.mirror * 0.4
+    return Text(x, y, text, fmt.tick_pt, align=Align.MIDDLE)
 
 
 def _approach(frame: LaneFrame, sketch: Sketch, fmt: Format) -> list[Item]:
     """The dot rows, but for the dots that the stand's own dot or its number would touch."""
-    number = _stand_number(frame, sketch, fmt)
+    touches = _touching(_stand_number(frame, sketch, fmt), frame.mark)
     stand_x, stand_y = frame.x(float(board_x_m(sketch.line.stand))), _stand_y(frame, sketch)
-    dots = (
+    return [
+        dot
+        for dot in _dots(frame, sketch.bowler.sights)
+        if not touches(dot.x_mm, dot.y_mm)
+        and math.hypot(dot.x_mm - stand_x, dot.y_mm - stand_y)
+        > (_STAND_MM + 2 * _DOT_MM) * frame.mark
+    ]
+
+
+@lru_cache(maxsize=64)
+def _dots(frame: LaneFrame, sights: Sights) -> tuple[Disc, ...]:
+    """All dots of the approach's rows."""
+    return tuple(
         Disc(
             frame.x(float(board_x_m(board))),
             frame.y(-back),
@@ -162,16 +209,9 @@ def _approach(frame: LaneFrame, sketch: Sketch, fmt: Format) -> list[Item]:
             fill=GREY,
             name="approach-dot",
         )
-        for back in sketch.bowler.sights.approach_dots_m
+        for back in sights.approach_dots_m
         for board in ARROW_BOARDS
     )
-    return [
-        dot
-        for dot in dots
-        if not _touches(number, dot.x_mm, dot.y_mm, frame.mark)
-        and math.hypot(dot.x_mm - stand_x, dot.y_mm - stand_y)
-        > (_STAND_MM + 2 * _DOT_MM) * frame.mark
-    ]
 
 
 def _arrows(frame: LaneFrame, sketch: Sketch) -> list[Item]:
@@ -208,8 +248,7 @@ def _pins(frame: LaneFrame, sketch: Sketch) -> list[Item]:
     imagined = None if spot is None else sketch.bowler.inside(Leave.of(spot)).pins
     radius = PIN_RADIUS_M * frame.across
     items: list[Item] = []
-    for pin in PIN_NUMBERS:
-        x, y = frame.x(pin_x_m(pin)), frame.y(pin_y_m(pin))
+    for pin, (x, y) in _spots(frame):
         if pin in standing:
             items.append(Disc(x, y, radius, fill=NAVY, name="standing-pin"))
         elif (pin,) == imagined:
@@ -217,6 +256,12 @@ def _pins(frame: LaneFrame, sketch: Sketch) -> list[Item]:
         else:
             items.append(Disc(x, y, 0.62 * radius, OPEN_PIN, name="fallen-pin"))
     return items
+
+
+@lru_cache(maxsize=64)
+def _spots(frame: LaneFrame) -> tuple[tuple[int, Point], ...]:
+    """Each pin and where its middle is."""
+    return tuple((pin, (frame.x(pin_x_m(pin)), frame.y(pin_y_m(pin)))) for pin in PIN_NUMBERS)
 
 
 def _stand_y(frame: LaneFrame, sketch: Sketch) -> float:
@@ -255,11 +300,11 @@ def _path(frame: LaneFrame, sketch: Sketch) -> list[Item]:
         cut = (float(np.interp(DECK_FROM_M, trace.y_m, trace.x_m)), DECK_FROM_M)
         up_lane.append(cut)
         at_pins.insert(0, (frame.x(cut[0]), frame.deck_mm))
-        items.append(Polyline(tuple(at_pins), PATH, name="path-at-pins"))
+        items.append(Polyline(thinned(at_pins), PATH, name="path-at-pins"))
     last = at_pins[-1] if at_pins else _up_lane(frame, up_lane[-1])
     return [
         *(
-            Polyline(tuple(_up_lane(frame, place) for place in part), stroke, name=name)
+            Polyline(thinned([_up_lane(frame, place) for place in part]), stroke, name=name)
             for part, stroke, name in _phases(up_lane, trace)
         ),
         *items,
@@ -299,36 +344,39 @@ def _phases(places: list[Point], trace: Trace) -> list[tuple[list[Point], Stroke
     return found
 
 
-def _breakpoint(frame: LaneFrame, sketch: Sketch, fmt: Format) -> list[Item]:
+def _breakpoint(frame: LaneFrame, sketch: Sketch, fmt: Format, target: Text) -> list[Item]:
     """A bar across the path where it turns back, with the board's number beside it.
 
-    Not so near the arrows that its number would be taken for the target's.
+    Not so near the arrows that its number would be taken for that of the ``target``.
     """
     spot = sketch.line.trace.breakpoint
     if spot is None or spot.y_m >= DECK_FROM_M:
         return []
     x, y = frame.x(spot.x_m), frame.y(spot.y_m)
-    number = _target_number(frame, sketch, fmt)
-    if y + cap_height_mm(fmt.tick_pt) > number.y_mm - cap_height_mm(fmt.label_pt, Weight.BOLD):
+    if y + cap_height_mm(fmt.tick_pt) > target.y_mm - cap_height_mm(fmt.label_pt, Weight.BOLD):
         return []
     text = whole_board_text(spot.x_m)
-    # Outwards, where there is room before the gutter.
     bar = _BREAKPOINT_MM * frame.mark
     reach = bar + 0.5
-    room = abs(frame.x(EDGE_M) - x) - reach - width_mm(text, fmt.tick_pt)
-    side = frame.mirror * (1 if room > 0.4 else -1)
-    return [
-        Line(x - bar, y, x + bar, y, BREAKPOINT, "breakpoint"),
-        Text(
+
+    def label(side: int) -> Text:
+        return Text(
             x + side * reach,
             y + cap_height_mm(fmt.tick_pt) / 2,
             text,
             fmt.tick_pt,
-            Weight.REGULAR,
-            INK,
-            Align.START if side > 0 else Align.END,
-            "breakpoint-label",
-        ),
+            align=Align.START if side > 0 else Align.END,
+            name="breakpoint-label",
+        )
+
+    # Outwards, where there is room before the gutter and what is told of the oil in it.
+    room = abs(frame.x(EDGE_M) - x) - reach - width_mm(text, fmt.tick_pt)
+    oil = [item for item in oil_label(sketch, frame, fmt) if isinstance(item, Text)]
+    outwards = label(frame.mirror)
+    free = room > 0.4 and not any(_meet(outwards, told) for told in oil)
+    return [
+        Line(x - bar, y, x + bar, y, BREAKPOINT, "breakpoint"),
+        outwards if free else label(-frame.mirror),
     ]
 
 
@@ -390,12 +438,15 @@ def _extent(text: Text) -> tuple[float, float, float, float]:
     return left, text.y_mm - 1.1 * rise, left + width, text.y_mm + 0.2 * rise
 
 
-def _touches(number: Text, x_mm: float, y_mm: float, mark: float) -> bool:
-    """Tell whether a dot would touch a number, or come so near that it reads as part of it."""
+def _touching(number: Text, mark: float) -> Callable[[float, float], bool]:
+    """Return what tells if a dot would touch a number, or come so near that it reads as part of it.
+
+    It is asked with the place of the dot's middle.
+    """
     away = 1 if number.align is Align.START else -1
     half = width_mm(number.text, number.size_pt, number.weight) / 2
     rise = cap_height_mm(number.size_pt, number.weight) / 2
-    return (
-        abs(x_mm - number.x_mm - away * half) < half + _DOT_CLEAR_MM * mark
-        and abs(y_mm - number.y_mm + rise) < rise + (_DOT_MM + _ROW_CLEAR_MM) * mark
+    across, along = half + _DOT_CLEAR_MM * mark, rise + (_DOT_MM + _ROW_CLEAR_MM) * mark
+    return lambda x_mm, y_mm: (
+        abs(x_mm - number.x_mm - away * half) < across and abs(y_mm - number.y_mm + rise) < along
     )

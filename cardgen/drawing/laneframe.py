@@ -7,6 +7,7 @@ sign.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from cardgen.cards.card import Sketch
 from cardgen.drawing.fonts import cap_height_mm
@@ -35,22 +36,22 @@ class LaneFrame:
     gap_mm: float
     mark: float = 1.0
 
-    @property
+    @cached_property
     def across(self) -> float:
         """Millimetres for a metre across, and in the pins' panel also along."""
         return self.width_mm / (2 * (EDGE_M + GUTTER_M))
 
-    @property
+    @cached_property
     def deck_mm(self) -> float:
         """Height of the pins' panel, pit included."""
         return (LANE_END_M - DECK_FROM_M) * self.across + _PIT_MM
 
-    @property
+    @cached_property
     def lane_top_mm(self) -> float:
         """Where the lane's own panel begins, below the gap."""
         return self.deck_mm + self.gap_mm
 
-    @property
+    @cached_property
     def along(self) -> float:
         """Millimetres for a metre along the lane before the pins, and along the approach."""
         return (self.height_mm - self.lane_top_mm) / (DECK_FROM_M + self.approach_m)

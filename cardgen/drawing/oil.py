@@ -5,7 +5,7 @@ from itertools import groupby
 import numpy as np
 
 from cardgen.cards.card import Sketch
-from cardgen.drawing.fonts import cap_height_mm
+from cardgen.drawing.fonts import cap_height_mm, width_mm
 from cardgen.drawing.laneframe import DECK_FROM_M, LaneFrame
 from cardgen.drawing.scene import Align, Item, Line, Point, Polyline, Text, Weight
 from cardgen.drawing.theme import INK, OIL_MUCH, OIL_SOME, TICK, Format
@@ -14,6 +14,9 @@ from cardgen.lane.geometry import BOARD_M, EDGE_M, GUTTER_M, FloatArray, board_x
 
 _SOME, _MUCH = 0.02, 0.5  # of the thickest film: from here on there is oil, and much of it
 _LABEL_APART_MM = 0.5
+_EDGE_APART_MM = 0.3  # from the lane's edge, which has a line
+_SHEET_EDGE_MM = 5.0  # a page may be folded from a whole sheet, which no printer fills
+_INSIDE_MM = 0.2  # out of the gutter's middle: the tick is at its inner side
 
 
 def oil_tints(sketch: Sketch, frame: LaneFrame) -> list[Item]:
@@ -40,8 +43,15 @@ def oil_label(sketch: Sketch, frame: LaneFrame, fmt: Format) -> list[Item]:
     if end_m == 0:
         return []
     y, edge = _end_y(frame, end_m), frame.x(EDGE_M)
-    x = frame.x(EDGE_M + GUTTER_M / 2) + frame.mirror * 0.2
     name, feet = sketch.oil
+    # What is wider than the gutter goes out of it, and not over the lane's edge, unless it came too
+    # near the card's own.
+    gutter_mm = GUTTER_M * frame.across
+    half = max(width_mm(text, fmt.tick_pt) for text in sketch.oil) / 2
+    safe_mm = max(fmt.safe_mm, _SHEET_EDGE_MM) if fmt.is_page else fmt.safe_mm
+    beyond = min(fmt.margin_mm - safe_mm, fmt.gap_mm / 2)
+    apart = min(half + _EDGE_APART_MM, gutter_mm + beyond - half)
+    x = edge + frame.mirror * max(gutter_mm / 2 + _INSIDE_MM, apart)
     high = cap_height_mm(fmt.tick_pt)
     return [
         Line(edge, y, frame.x(EDGE_M + 1.5 * BOARD_M), y, TICK, "oil-end"),

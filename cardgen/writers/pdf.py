@@ -9,7 +9,7 @@ subset could hold it.
 import os
 import re
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -58,12 +58,11 @@ from cardgen.drawing.scene import (
 )
 from cardgen.drawing.theme import INK
 from cardgen.sheets.extent import extent_of
-from cardgen.units import POINT_MM
+from cardgen.writers import operators
 from cardgen.writers.document import DocumentInfo
+from cardgen.writers.operators import DIGITS, PT, number, rgb
 
-_PT = 1 / POINT_MM  # points to a millimetre
-_DIGITS = 3  # a thousandth of a point is 0.35 micrometres
-_EVEN_ODD, _NON_ZERO = 0, 1  # reportlab's codes of the two rules (ISO 32000-1, 8.5.3.3)
+_LEADING = 1.2  # nothing is set by it, since each text has a place of its own
 _DUPLEX = {"long-edge": "DuplexFlipLongEdge", "short-edge": "DuplexFlipShortEdge"}
 _IDENTITY = Transform()
 _AROUND_MM = 1.0  # of a picture: viewers soften what lies on its box's edge
@@ -207,15 +206,15 @@ def _set_boxes(canvas: Canvas, scene: Scene) -> None:
 def _pt(length_mm: float) -> float:
     if not isfinite(length_mm):
         raise ValueError(f"a length on paper must be a finite number, not {length_mm}")
-    return round(length_mm * _PT, _DIGITS)
+    return round(length_mm * PT, DIGITS)
 
 
-@lru_cache(maxsize=64)
-def _rgb(colour: str) -> tuple[float, float, float]:
-    if len(colour) != 7 or colour[0] != "#":
-        raise ValueError(f"a colour is written #rrggbb, not {colour!r}")
-    red, green, blue = bytes.fromhex(colour[1:])
-    return red / 255, green / 255, blue / 255
+@lru_cache(maxsize=4096)
+def _circle(x_pt: float, y_pt: float, radius_pt: float) -> str:
+    """Return the path of a circle, which most pages of a deck have in the same places."""
+    code: list[str] = []
+    PDFPathObject(code=code).ellipse(x_pt - radius_pt, y_pt - radius_pt, *2 * (2 * radius_pt,))
+    return "\n".join(code)
 
 
 @dataclass
@@ -224,8 +223,6 @@ class _State:
 
     stroke: Stroke | None = None
     fill: str = "#000000"
-    font: str = ""
-    size_pt: float = 0.0
 
 
 class _Pen:
@@ -234,7 +231,9 @@ class _Pen:
     def __init__(self, shared: "_Shared", height_mm: float | None) -> None:
         """Draw on a page of that height, or on none in particular."""
         self._shared = shared
-        self._canvas = shared.canvas
+        canvas: Any = shared.canvas  # what the stubs leave out
+        self._canvas = canvas
+        self._put: Callable[[str], None] = canvas._code.append
         self._now = _State()
         self._height_mm = height_mm
         self._to_page = _IDENTITY
@@ -260,53 +259,35 @@ class _Pen:
                     self._group(item)
 
     def _line(self, item: Line) -> None:
-        x1, y1, x2, y2 = item.x1_mm, item.y1_mm, item.x2_mm, item.y2_mm
-        _check(x1 + y1 + x2 + y2, item)
         self._ink(item.stroke)
-        self._canvas.line(
-            round(x1 * _PT, _DIGITS),
-            round(y1 * _PT, _DIGITS),
-            round(x2 * _PT, _DIGITS),
-            round(y2 * _PT, _DIGITS),
-        )
+        self._put(operators.line(item))
 
     def _polyline(self, item: Polyline) -> None:
-        if not item.points_mm:
-            return
-        _check(sum(map(sum, item.points_mm)), item)
-        path = self._canvas.beginPath()
-        step = path.moveTo
-        for x, y in item.points_mm:
-            step(round(x * _PT, _DIGITS), round(y * _PT, _DIGITS))
-            step = path.lineTo
-        if item.closed:
-            path.close()
-        self._paint(path, item)
+        if item.points_mm and (item.stroke or item.fill):
+            path = operators.polyline(item)
+            self._paint(path, item.stroke, item.fill)
 
     def _curve(self, item: Curve) -> None:
-        path = self._canvas.beginPath()
-        for (x, y), pieces in item.contours_mm:
-            _check(x + y + sum(sum(map(sum, piece)) for piece in pieces), item)
-            path.moveTo(round(x * _PT, _DIGITS), round(y * _PT, _DIGITS))
-            for (x1, y1), (x2, y2), (x3, y3) in pieces:
-                path.curveTo(
-                    round(x1 * _PT, _DIGITS),
-                    round(y1 * _PT, _DIGITS),
-                    round(x2 * _PT, _DIGITS),
-                    round(y2 * _PT, _DIGITS),
-                    round(x3 * _PT, _DIGITS),
-                    round(y3 * _PT, _DIGITS),
-                )
-            if item.closed:
-                path.close()
-        self._paint(path, item)
+        if item.stroke or item.fill:
+            path = operators.curve(item)
+            self._paint(path, item.stroke, item.fill, even_odd=item.even_odd)
 
-    def _paint(self, path: PDFPathObject, item: Polyline | Curve) -> None:
-        if item.stroke is None and item.fill is None:
-            return
-        stroke, fill = self._set(item.stroke, item.fill)
-        rule = _EVEN_ODD if isinstance(item, Curve) and item.even_odd else _NON_ZERO
-        self._canvas.drawPath(path, stroke=stroke, fill=fill, fillMode=rule)
+    def _disc(self, item: Disc) -> None:
+        if item.stroke or item.fill:  # by either rule, for a circle is filled alike
+            path = _circle(_pt(item.x_mm), _pt(item.y_mm), _pt(item.radius_mm))
+            self._paint(path, item.stroke, item.fill, even_odd=True)
+
+    def _paint(
+        self, path: str, stroke: Stroke | None, fill: str | None, *, even_odd: bool = False
+    ) -> None:
+        if stroke is not None:
+            self._ink(stroke)
+        if fill is not None:
+            self._fill(fill)
+        self._put(path)
+        self._put(
+            operators.paint(stroke=stroke is not None, fill=fill is not None, even_odd=even_odd)
+        )
 
     def _image(self, item: Image) -> None:
         """Place a picture; the document keeps one of several that are alike."""
@@ -321,42 +302,16 @@ class _Pen:
         canvas.drawImage(reader, 0, 0, _pt(width), _pt(height), mask="auto")
         canvas.restoreState()
 
-    def _disc(self, item: Disc) -> None:
-        if item.stroke is None and item.fill is None:
-            return
-        stroke, fill = self._set(item.stroke, item.fill)
-        self._canvas.circle(
-            _pt(item.x_mm), _pt(item.y_mm), _pt(item.radius_mm), stroke=stroke, fill=fill
-        )
-
     def _text(self, item: Text) -> None:
         if not item.text:
             return
-        runs = fonts.runs(item.text, item.weight)  # refuses what has no glyph
-        width = sum(run.width_em for run in runs) * item.size_pt * POINT_MM
         x, y = item.x_mm, item.y_mm
-        if item.align is Align.MIDDLE:
-            x -= width / 2
-        elif item.align is Align.END:
-            x -= width
-        _check(x + y + width, item)
+        if item.align is not Align.START:
+            width = fonts.width_mm(item.text, item.size_pt, item.weight)
+            x -= width / 2 if item.align is Align.MIDDLE else width
         self._fill(item.colour)
-        x, y = round(x * _PT, _DIGITS), round(y * _PT, _DIGITS)
-        size = round(item.size_pt, _DIGITS)
-        names = [self._shared.faces.name(run, item.weight) for run in runs]
-        if len(runs) > 1:
-            # As one text, or readers would take each run for a line.
-            text = self._canvas.beginText(x, y)
-            for run, name in zip(runs, names, strict=True):
-                text.setFont(name, size)
-                text.textOut(run.text)
-            self._canvas.drawText(text)
-            return
-        now = self._now
-        if now.font != names[0] or now.size_pt != item.size_pt:
-            now.font, now.size_pt = names[0], item.size_pt
-            self._canvas.setFont(names[0], size)
-        self._canvas.drawString(x, y, item.text)
+        shown = self._shared.shown(item.text, item.weight, item.size_pt)
+        self._put(f"BT 1 0 0 -1 {operators.points(x)} {operators.points(y)} Tm {shown} ET")
 
     def _field(self, item: Field) -> None:
         """Put a field on the page: its box is in the page's own points, y up, whatever is set."""
@@ -379,9 +334,9 @@ class _Pen:
 
     def picture(self, items: Sequence[Item]) -> None:
         """Draw items for use on any page: nothing of the graphics state is as they expect."""
-        self._canvas.setDash()
-        self._canvas.setLineCap(0)
-        self._canvas.setLineJoin(0)
+        self._put(operators.dash(()))
+        self._put("0 J")
+        self._put("0 j")
         self._now = _State(fill="")
         self.draw(items)
 
@@ -389,32 +344,21 @@ class _Pen:
         if group.transform == _IDENTITY and group.clip is None:
             self._items(group)
             return
-        canvas, before, to_page = self._canvas, self._now, self._to_page
-        canvas.saveState()
+        before, to_page = self._now, self._to_page
+        self._put("q")
         self._now = replace(before)
-        turn = group.transform
-        self._to_page = turn.then(to_page)
-        _check(turn.a + turn.b + turn.c + turn.d, group)
-        canvas.transform(turn.a, turn.b, turn.c, turn.d, _pt(turn.e), _pt(turn.f))
-        if (clip := group.clip) is not None:
-            path = canvas.beginPath()
-            path.rect(_pt(clip.x_mm), _pt(clip.y_mm), _pt(clip.width_mm), _pt(clip.height_mm))
-            canvas.clipPath(path, stroke=0, fill=0, fillMode=_NON_ZERO)
+        self._to_page = group.transform.then(to_page)
+        self._put(operators.placed(group.transform))
+        if group.clip is not None:
+            self._put(operators.clipped(group.clip))
         self._items(group)
-        canvas.restoreState()
+        self._put("Q")
         self._now, self._to_page = before, to_page
-
-    def _set(self, stroke: Stroke | None, fill: str | None) -> tuple[int, int]:
-        if stroke is not None:
-            self._ink(stroke)
-        if fill is not None:
-            self._fill(fill)
-        return int(stroke is not None), int(fill is not None)
 
     def _fill(self, colour: str) -> None:
         if self._now.fill != colour:
             self._now.fill = colour
-            self._canvas.setFillColor(_rgb(colour))
+            self._put(f"{operators.ink(colour)} rg")
 
     def _ink(self, stroke: Stroke) -> None:
         now = self._now
@@ -422,14 +366,15 @@ class _Pen:
             return
         old, now.stroke = now.stroke, stroke
         if old is None or stroke.colour != old.colour:
-            self._canvas.setStrokeColor(_rgb(stroke.colour))
+            self._put(f"{operators.ink(stroke.colour)} RG")
         if old is None or stroke.width_mm != old.width_mm:
-            self._canvas.setLineWidth(_pt(stroke.width_mm))
+            self._put(f"{operators.points(stroke.width_mm)} w")
         if stroke.dash_mm != (() if old is None else old.dash_mm):
-            self._canvas.setDash([_pt(dash) for dash in stroke.dash_mm])
+            self._put(operators.dash(stroke.dash_mm))
         if stroke.round_ends != (old is not None and old.round_ends):
-            self._canvas.setLineCap(int(stroke.round_ends))
-            self._canvas.setLineJoin(int(stroke.round_ends))
+            ends = int(stroke.round_ends)
+            self._put(f"{ends} J")
+            self._put(f"{ends} j")
 
 
 class _Shared:
@@ -442,6 +387,7 @@ class _Shared:
         self.canvas = canvas
         self.form = form
         self.faces = faces
+        self._shown: dict[tuple[str, Weight, float], str] = {}
         self._by_items: dict[tuple[Item, ...], str] = {}
         # Comparing hundreds of items is slow, and most groups share one tuple. It is kept with its
         # name, or another could come to have the same id.
@@ -457,12 +403,32 @@ class _Shared:
         self._by_id[id(items)] = (items, name)
         return name
 
-    def _drawn(self, group: Group, number: int) -> str:
+    def shown(self, text: str, weight: Weight, size_pt: float) -> str:
+        """Return the operators that show a text, font by font and subset by subset."""
+        key = (text, weight, size_pt)
+        if (known := self._shown.get(key)) is None:
+            known = self._shown[key] = " ".join(self._newly_shown(*key))
+        return known
+
+    def _newly_shown(self, text: str, weight: Weight, size_pt: float) -> Iterator[str]:
+        canvas: Any = self.canvas  # what the stubs leave out
+        size = round(size_pt, DIGITS)
+        set_in = f"{number(size)} Tf {number(_LEADING * size)} TL"
+        runs = fonts.runs(text, weight)
+        for run in runs:
+            font: Any = pdfmetrics.getFont(self.faces.name(run, weight))
+            for subset, codes in font.splitString(run.text, canvas._doc):
+                name = font.getSubsetInternalName(subset, canvas._doc)
+                yield f"{name} {set_in} ({canvas._escape(codes)}) Tj"
+        if len(runs) == 1:
+            yield "T*"
+
+    def _drawn(self, group: Group, order: int) -> str:
         box = extent_of(group.items)
         if box is None:
             return ""
         canvas: Any = self.canvas  # what the stubs leave out
-        name = f"{_NOT_IN_A_NAME.sub('-', group.form)}-{number}"
+        name = f"{_NOT_IN_A_NAME.sub('-', group.form)}-{order}"
         if not canvas._code:
             canvas._code.append("")  # reportlab sets aside a page only if something is on it
         canvas.beginForm(
@@ -510,7 +476,7 @@ class _Form:
                 "Type": PDFName("Annot"),
                 "Subtype": PDFName("Widget"),
                 "P": self._document.thisPageRef(),
-                "Rect": PDFArray([x, y, round(x + width, _DIGITS), round(y + height, _DIGITS)]),
+                "Rect": PDFArray([x, y, round(x + width, DIGITS), round(y + height, DIGITS)]),
                 "F": makeFlags("print"),
                 "TU": PDFString(field.tip),
             }
@@ -580,14 +546,14 @@ class _Form:
         match face(replace(field, x_mm=0.0, y_mm=0.0)):
             case Polyline() as line if line.stroke is not None:
                 at = " ".join(
-                    f"{_short(x * _PT)} {_short(height - y * _PT)} {'l' if number else 'm'}"
+                    f"{_short(x * PT)} {_short(height - y * PT)} {'l' if number else 'm'}"
                     for number, (x, y) in enumerate(line.points_mm)
                 )
-                width_pt = _short(line.stroke.width_mm * _PT)
+                width_pt = _short(line.stroke.width_mm * PT)
                 ink = [f"{_ink(line.stroke.colour)} RG {width_pt} w 1 J 1 j {at} S"]
             case Text() as text:
                 ink = [f"{_ink(text.colour)} rg 1 0 0 1"]
-                ink += [f"{_short(text.x_mm * _PT)} {_short(height - text.y_mm * _PT)} Tm"]
+                ink += [f"{_short(text.x_mm * PT)} {_short(height - text.y_mm * PT)} Tm"]
                 ink += self._shown(text)
                 ink = ["BT", *ink, "ET"]
         # A viewer that draws the text anew does so between these marks (12.7.3.3).
@@ -620,11 +586,11 @@ class _Form:
 
 
 def _short(number: float) -> str:
-    return f"{number:.{_DIGITS}f}".rstrip("0").rstrip(".")
+    return f"{number:.{DIGITS}f}".rstrip("0").rstrip(".")
 
 
 def _ink(colour: str) -> str:
-    return " ".join(map(_short, _rgb(colour)))
+    return " ".join(map(_short, rgb(colour)))
 
 
 def _check(total: float, item: Item) -> None:

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, fields, replace
 from itertools import pairwise
 
+import numpy as np
 import pytest
 
 from cardgen.cards.card import card_of
@@ -175,11 +176,12 @@ def test_the_path_goes_over_the_target(drawn: list[Drawn]) -> None:
 def test_the_targets_number_is_on_the_side_that_the_path_leaves_free(drawn: list[Drawn]) -> None:
     for one in drawn:
         tip = min(one.ruler.points("target"), key=lambda p: p[1])
-        beyond = [x for x, y in one.ruler.path() if tip[1] - 8 < y < tip[1] - 2]
+        ways, places = zip(*sorted((y, x) for x, y in one.ruler.path()), strict=True)
+        beyond = np.interp(np.linspace(tip[1] - 8, tip[1] - 2, 13), ways, places)
         ((number, to_page),) = one.ruler.named["target-label"]
         assert isinstance(number, Text)
         side = to_page.point(number.x_mm, number.y_mm)[0] - tip[0]
-        aside = sum(beyond) / len(beyond) - tip[0]
+        aside = beyond.mean() - tip[0]
         if abs(aside) > 0.2:
             assert side * aside < 0, one.line.leave
         assert (number.align is Align.START) == (side > 0)
