@@ -2,9 +2,10 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 from cardgen.cards.chances import chance_text, pins_text
+from cardgen.cards.spoken import Spoken, spoken_of
 from cardgen.cards.words import Words
 from cardgen.lane.geometry import ARROW_BOARDS, BOARDS, Hand, x_board
 from cardgen.lane.rack import FULL_RACK, Leave
@@ -87,7 +88,7 @@ class Card:
     ``arrow`` is the target again, by the arrows; ``imagine`` the spot to roll over, if no standing
     pin marks it; ``defaults`` says so of a line that rests on nothing else; ``summary`` the call in
     a few words; ``sketch`` what the lane drawing shows; ``notes`` what else there is to say, the
-    most useful first; ``owner`` whose card it is.
+    most useful first; ``owner`` whose card it is; ``spoken`` all that for who cannot see it.
     """
 
     leave: Leave
@@ -112,6 +113,7 @@ class Card:
     notes: tuple[Note, ...]
     caution: str
     owner: str
+    spoken: Spoken = field(default_factory=Spoken)
 
 
 def board_text(board: float) -> str:
@@ -143,7 +145,7 @@ def card_of(line: Line, chart: Chart, words: Words) -> Card:
     stand, target = board_text(line.stand), board_text(line.target)
     flat = abs(ball.rotation_rad) < FLATTEST_HOOK_RAD
     speed = words("card.speed", speed=speed_text(ball.speed_mps, words))
-    return Card(
+    card = Card(
         leave=line.leave,
         name=leave_label(line.leave, words),
         kind=_kind(line.leave, words),
@@ -181,6 +183,7 @@ def card_of(line: Line, chart: Chart, words: Words) -> Card:
             "back.owner", bowler=bowler.name, hand=words(f"cover.hand_{bowler.hand.value}")
         ),
     )
+    return replace(card, spoken=spoken_of(card, words))
 
 
 def leave_label(leave: Leave, words: Words) -> str:

@@ -4,13 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from cardgen.cards.booklet import Advice, Cover, Face, Notes, cover_of
-from cardgen.cards.card import card_of, leave_label
+from cardgen.cards.card import Card, card_of, leave_label
 from cardgen.cards.fewlines import FewPage, few_page
+from cardgen.cards.spoken import spoken_of
 from cardgen.cards.words import Words
 from cardgen.lane.rack import Leave
 from cardgen.profile.loader import LoadedProfile
 from cardgen.targeting.chart import Chart
-from cardgen.targeting.fewer import FewLines
+from cardgen.targeting.fewer import FewLines, Served
 from cardgen.targeting.line import Line
 
 
@@ -46,19 +47,19 @@ def pocket_of(
         cover_of(loaded, chart, words, date),
         replace(page, notes=page.notes[:-1]),  # no other cards come after these
         tuple(
-            Face(
-                replace(
-                    card_of(line, chart, words),
-                    kind=_also(
-                        [s.leave for s in served[line.ball, line.stand, line.target]], words
-                    ),
-                )
-            )
+            Face(_face(line, chart, served[line.ball, line.stand, line.target], words))
             for line in lines
         ),
         Advice(words("key_card.care_title"), words.all("key_card.care"), points=True),
         Notes(words("notes.title")),
     )
+
+
+def _face(line: Line, chart: Chart, served: Sequence[Served], words: Words) -> Card:
+    """Return the card of a line that says which leaves it serves instead of its own's kind."""
+    also = _also([each.leave for each in served], words)
+    card = replace(card_of(line, chart, words), kind=also)
+    return replace(card, spoken=spoken_of(card, words))
 
 
 def _also(leaves: Sequence[Leave], words: Words) -> str:

@@ -238,7 +238,8 @@ class Scene:
 
     ``title`` is its name in a document's outline (empty: not listed); ``safe_mm`` the margin inside
     which everything meant to be read stays; ``trim`` the finished page where it is smaller than the
-    scene (none: the scene itself).
+    scene (none: the scene itself). ``description`` is what it shows, for who cannot see it (empty:
+    its texts, as ``told`` reads them).
     """
 
     width_mm: float
@@ -247,6 +248,7 @@ class Scene:
     title: str = ""
     safe_mm: float = 0.0
     trim: Clip | None = None
+    description: str = ""
 
     def walk(self) -> Iterator[tuple[Item, Transform]]:
         """Yield every drawn item, outermost group first, with the transform into the page."""

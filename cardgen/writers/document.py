@@ -3,6 +3,9 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from cardgen.drawing.scene import Scene
+from cardgen.drawing.told import title_of
+
 
 @dataclass(frozen=True)
 class DocumentInfo:
@@ -16,3 +19,11 @@ class DocumentInfo:
     author: str = ""
     language: str = "en"
     duplex: Literal["long-edge", "short-edge"] | None = None
+
+
+def page_title(scene: Scene, info: DocumentInfo) -> str:
+    """Return what a page is called where it stands alone: its own name, and its document's."""
+    own = title_of(scene)
+    if not own or info.title.startswith(own):
+        return info.title
+    return f"{own} · {info.title}" if info.title else own

@@ -1,17 +1,19 @@
 """A scene to SVG: the only module that knows svgwrite.
 
 One unit of the drawing is one millimetre. Text stays text, with the subset of the card font that
-it uses carried inside the file, so that it looks alike wherever it is opened.
+it uses carried inside the file, so that it looks alike wherever it is opened. Who cannot see the
+drawing is told its title and its description.
 """
 
 import base64
 import re
+import zlib
 from collections.abc import Sequence
 from math import isfinite
 from typing import TypeAlias
 
 import svgwrite
-from svgwrite.base import BaseElement
+from svgwrite.base import BaseElement, Desc, Title
 from svgwrite.container import Style
 
 from cardgen.atomicfile import SVG_DESC
@@ -36,12 +38,12 @@ from cardgen.drawing.scene import (
     Transform,
     Weight,
 )
+from cardgen.drawing.told import description_of
 from cardgen.units import POINT_MM
-from cardgen.writers.document import DocumentInfo
+from cardgen.writers.document import DocumentInfo, page_title
 
 _DIGITS = 4  # a tenth of a micrometre
 _MITRE_LIMIT = 10  # as in PDF (ISO 32000-1, table 52); SVG would take 4
-_FIELD_EDGE = Stroke("#5A6068", 0.25 * POINT_MM)
 _ANCHORS = {Align.START: None, Align.MIDDLE: "middle", Align.END: "end"}
 _COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
 _NOT_IN_A_FAMILY = re.compile(r"[^\w .-]+")
@@ -60,7 +62,6 @@ def svg_text(scene: Scene, info: DocumentInfo) -> str:
     drawing = svgwrite.Drawing(
         size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", debug=False
     )
-    drawing.attribs["role"] = "img"
     drawing.attribs["xml:lang"] = _xml(info.language)
     drawing.attribs["style"] = "background:#fff"  # paper, also where a viewer's page is dark
     drawing.attribs["stroke-miterlimit"] = _MITRE_LIMIT
@@ -68,13 +69,29 @@ def svg_text(scene: Scene, info: DocumentInfo) -> str:
     # A viewer takes each character from the first family that has it.
     families = dict.fromkeys([_family(None), *(_family(font) for font, _ in used)])
     drawing.attribs["font-family"] = ", ".join([*(f"'{name}'" for name in families), "sans-serif"])
-    drawing.set_desc(
-        title=_xml(info.title or scene.title), desc=_xml(f"{SVG_DESC} {info.subject}".strip())
-    )
+    _say(drawing, page_title(scene, info), description_of(scene), info.subject)
     if style := _style(used):
         drawing.defs.add(Style(style, debug=False))
     _Pen(drawing).draw(scene.items, drawing)
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{drawing.tostring()}\n'
+
+
+def _say(drawing: svgwrite.Drawing, title: str, description: str, subject: str) -> None:
+    """Say what the drawing is and what it shows, and in a ``desc`` of its own who made it.
+
+    The first ``desc`` is the one that is read out (SVG 2, 5.8; SVG 1.1 allows any number). A page
+    may hold many drawings, so the ids are made of what they stand for.
+    """
+    title, description = _xml(title), _xml(description)
+    told = {"title": Title(title), "desc": Desc(description)} if description else {}
+    told = told or {"title": Title(title)}
+    mark = f"{zlib.crc32(f'{title}|{description}'.encode()):08x}"
+    for number, (name, element) in enumerate(told.items()):
+        element.xml.set("id", f"{name}-{mark}")
+        drawing.elements.insert(number, element)
+    drawing.elements.insert(len(told), Desc(_xml(f"{SVG_DESC} {subject}".strip())))
+    drawing.attribs["role"] = "img"
+    drawing.attribs["aria-labelledby"] = " ".join(f"{name}-{mark}" for name in told)
 
 
 _Used: TypeAlias = dict[tuple[Fallback | None, Weight], set[str]]
@@ -194,22 +211,30 @@ class _Pen:
         if not item.text:
             return None
         fonts.width_mm(item.text, item.size_pt, item.weight)  # refuses what has no glyph
+        runs = fonts.runs(item.text, item.weight)
+        whole = _shown(item.text) if all(run.fallback is None for run in runs) else ""
         element = self._drawing.text(
-            _shown(item.text), insert=_pair((item.x_mm, item.y_mm)), fill=_colour(item.colour)
+            whole, insert=_pair((item.x_mm, item.y_mm)), fill=_colour(item.colour)
         )
+        # Not every viewer looks through all families for a letter that the first one lacks.
+        for run in () if whole else runs:
+            part = self._drawing.tspan(_shown(run.text))
+            if run.fallback is not None:
+                part.attribs["font-family"] = f"'{_family(run.fallback)}'"
+            element.add(part)
         element.attribs["font-size"] = _number(item.size_pt * POINT_MM)
         element.attribs["font-weight"] = fonts.CSS_WEIGHTS[item.weight]
         element.attribs["text-anchor"] = _ANCHORS[item.align]
         element.attribs["xml:space"] = "preserve"  # the PDF shows every space, too
         return element
 
-    def _field(self, item: Field) -> BaseElement:
-        """A drawing cannot be filled in: show the box, and what stands in it."""
+    def _field(self, item: Field) -> BaseElement | None:
+        """A drawing cannot be filled in: show what stands in the field, as paper does."""
+        shown = face(item)
+        if shown is None:
+            return None
         element = self._drawing.g()
-        corner, size = (item.x_mm, item.y_mm), (item.width_mm, item.height_mm)
-        element.add(self._drawing.rect(_pair(corner), _pair(size), **_paint(_FIELD_EDGE, None)))
-        if (shown := face(item)) is not None:
-            self.draw((shown,), element)
+        self.draw((shown,), element)
         return element
 
     def _group(self, item: Group) -> BaseElement:

@@ -5,13 +5,15 @@ import re
 import unicodedata
 import xml.etree.ElementTree as ET
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from fontTools.ttLib import TTFont
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cardgen.atomicfile import SVG_DESC
+from cardgen.atomicfile import SVG_DESC, is_ours
+from cardgen.drawing.fonts import missing_glyphs
 from cardgen.drawing.scene import (
     Align,
     Clip,
@@ -53,15 +55,61 @@ def test_one_unit_is_one_millimetre() -> None:
     assert root.get("viewBox") == "0 0 53.98 85.6"
 
 
-def test_says_what_it_is() -> None:
-    # SVG 1.1, 5.4: title and desc; WAI-ARIA: role img for a drawing read as one picture
-    root = parse(Scene(50, 50, (), title="10 pin"), DocumentInfo("Ľavá <10>", "Pocket cards"))
+def told(root: ET.Element) -> list[str]:
+    """Return what a screen reader says for the drawing, by the ids that it is labelled with."""
+    by_id = {element.get("id"): element for element in root.iter()}
+    return [by_id[name].text or "" for name in root.get("aria-labelledby", "").split()]
+
+
+def test_says_what_it_is_and_what_it_shows() -> None:
+    # SVG 1.1, 5.4: title and desc; WAI-ARIA 1.2: role img, aria-labelledby
+    scene = Scene(50, 50, (), title="10 pin", description="Stand on board 34 & look.")
+    root = parse(scene, DocumentInfo("Ľavá <10>", "Pocket cards", language="sk"))
     assert root.get("role") == "img"
-    assert root[0].tag == f"{{{NS['svg']}}}title"
-    assert only(root, "title").text == "Ľavá <10>"
-    assert only(root, "desc").text == f"{SVG_DESC} Pocket cards"
-    untitled = parse(Scene(50, 50, (), title="10 pin"), DocumentInfo(""))
-    assert only(untitled, "title").text == "10 pin"
+    assert root.get("{http://www.w3.org/XML/1998/namespace}lang") == "sk"
+    assert [element.tag.partition("}")[2] for element in root[:3]] == ["title", "desc", "desc"]
+    assert told(root) == ["10 pin · Ľavá <10>", "Stand on board 34 & look."]
+    assert root[2].text == f"{SVG_DESC} Pocket cards"
+
+
+def test_a_title_says_nothing_twice() -> None:
+    for page, document, said in (
+        ("10 pin", "", "10 pin"),
+        ("", "Spares", "Spares"),
+        ("Spares", "Spares", "Spares"),
+        ("10 pin", "10 pin, a spare card", "10 pin, a spare card"),
+    ):
+        assert told(parse(Scene(50, 50, (), title=page), DocumentInfo(document))) == [said]
+
+
+def test_a_page_without_a_description_is_read_out() -> None:
+    scene = Scene(90, 50, (Text(5, 12, "Notes", 12, name="title"), Text(5, 30, "Stand 34", 8)))
+    assert told(parse(scene)) == ["Notes · Spares", "Notes. Stand 34"]
+
+
+def test_drawings_in_one_page_keep_their_own_names() -> None:
+    texts = ("Stand on 34.", "Stand on 16.")
+    ids = [parse(Scene(9, 9, (), description=text)).get("aria-labelledby") for text in texts]
+    assert len(set(ids)) == 2
+    assert ids[0] == parse(Scene(9, 9, (), description=texts[0])).get("aria-labelledby")
+
+
+def test_it_is_known_again_as_a_file_of_our_own(tmp_path: Path) -> None:
+    path = tmp_path / "card.svg"
+    scene = Scene(9, 9, (), title="x", description="Stand on board 34. " * 500)
+    path.write_text(svg_text(scene, INFO), encoding="utf-8")
+    assert is_ours(path)
+
+
+def test_each_run_of_letters_names_the_font_that_has_them() -> None:
+    if missing_glyphs("板目"):
+        pytest.skip("this machine has no font for Japanese")
+    text = only(parse(Scene(90, 50, (Text(5, 12, "10番 ab", 8, Weight.BOLD),))), "text")
+    assert "".join(text.itertext()) == "10番 ab"
+    families = [part.get("font-family") for part in text]
+    assert families[0] is None
+    assert families[1]
+    assert len(families) == 3
 
 
 def test_text_stays_text() -> None:
@@ -169,9 +217,8 @@ def test_wrong_colours_and_missing_glyphs_are_refused() -> None:
 def test_any_title_gives_well_formed_xml(title: str) -> None:
     text = svg_text(Scene(9, 9, (), title=title), DocumentInfo(title, title, language=title))
     root = ET.fromstring(text.encode("utf-8"))
-    told = only(root, "title").text or ""
     if title and not any(unicodedata.category(c) in ("Cc", "Cs", "Cn") for c in title):
-        assert told == title
+        assert told(root)[0] == title
 
 
 def test_same_scene_same_text() -> None:
