@@ -1,8 +1,10 @@
 """From a profile to finished handouts: pages for a binder, and the poster for a wall."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, Protocol, TypeAlias, get_args
 
+from cardgen.cards.clinic import Pupil
 from cardgen.cards.handout import (
     Lesson,
     few_lesson,
@@ -12,21 +14,24 @@ from cardgen.cards.handout import (
     straight_lesson,
     worksheet_page,
 )
+from cardgen.cards.ways import ways_of
 from cardgen.cards.words import Words
 from cardgen.drawing.handout import HandoutFormat, leave_scene, lesson_scene, worksheet_scene
 from cardgen.drawing.poster import poster_scene
 from cardgen.drawing.scene import Scene
+from cardgen.drawing.ways import ways_scene
 from cardgen.errors import UsageError
 from cardgen.lane.geometry import Hand
 from cardgen.lane.rack import SINGLE_PINS, Leave
 from cardgen.profile.bowler import Bowler, bowler_of
 from cardgen.profile.loader import LoadedProfile
 from cardgen.profile.schema import LaneSpec, Profile
-from cardgen.sheets.binding import binding_room, bound
+from cardgen.sheets.binding import HoleName, binding_room, bound
 from cardgen.sheets.imposition import imposed
 from cardgen.sheets.papers import A3, Size
+from cardgen.targeting.answers import Answers
 from cardgen.targeting.chart import Chart
-from cardgen.targeting.fewer import FewLines
+from cardgen.templating.template import Template
 from cardgen.writers.document import DocumentInfo
 from cardgen.writers.pdf import pdf_bytes
 from cardgen.writers.svg import svg_text
@@ -49,8 +54,13 @@ class Job(Protocol):
     def words(self) -> Words:
         """The words on paper."""
 
-    def few(self) -> FewLines | None:
-        """Return the few lines to remember."""
+    @property
+    def answers(self) -> Answers:
+        """The chart, and what follows from it."""
+
+    @property
+    def template(self) -> Template:
+        """The template, whose centre stands at the foot."""
 
 
 @dataclass(frozen=True)
@@ -74,8 +84,10 @@ class Handout:
         return tuple(svg_text(scene, self.info) for scene in self.scenes)
 
 
-def leave_handout(job: Job, leave: Leave, paper: Size) -> Handout:
+def leave_handout(job: Job, leave: Leave, paper: Size, holes: HoleName | None = None) -> Handout:
     """Return the page of ``leave``, worked out for the job's bowler.
+
+    ``holes`` are to be punched, if it is None those that binders for the paper have.
 
     Raises:
         UsageError: the job's chart has no line for the leave.
@@ -85,53 +97,58 @@ def leave_handout(job: Job, leave: Leave, paper: Size) -> Handout:
         raise UsageError(f"{leave}: the chart has no line for it, so there is no handout")
     page = leave_page(lines[leave], job.chart, job.words)
     title = job.words("document.card", leave=page.card.name, bowler=job.chart.bowler.name)
-    return _bound([leave_scene(page, _format(paper))], paper, title, job.words)
+    return _bound([leave_scene(page, _format(paper, job))], paper, title, job.words, holes)
 
 
-def leave_handouts(job: Job, paper: Size) -> Handout:
+def leave_handouts(job: Job, paper: Size, holes: HoleName | None = None) -> Handout:
     """Return the pages of all leaves of the job's chart, in its order."""
-    fmt = _format(paper)
+    fmt = _format(paper, job)
     scenes = [leave_scene(leave_page(x, job.chart, job.words), fmt) for x in job.chart.lines]
     title = job.words("document.booklet", bowler=job.chart.bowler.name)
-    return _bound(scenes, paper, title, job.words)
+    return _bound(scenes, paper, title, job.words, holes)
 
 
 def worksheet(
-    source: Job | Words, leave: Leave, paper: Size, *, hand: Hand = Hand.RIGHT
+    source: Job | Words,
+    leave: Leave,
+    paper: Size,
+    holes: HoleName | None = None,
+    *,
+    hand: Hand = Hand.RIGHT,
 ) -> Handout:
     """Return the page on which a line for ``leave`` is found.
 
     For the bowler of a job; or, given nothing but words, for anybody of that ``hand``.
     """
     if isinstance(source, Words):
-        words = source
+        words, fmt = source, _format(paper)
         page = worksheet_page(leave, _anybody(hand), words, walks=False)
     else:
-        words, chart = source.words, source.chart
+        words, chart, fmt = source.words, source.chart, _format(paper, source)
         places = {line.leave: line.arrive for line in chart.lines if line.reaches}
         page = worksheet_page(leave, chart.bowler, words, walks=True, arrive=places.get(leave))
     title = f"{page.title}, {page.kind}"
-    return _bound([worksheet_scene(page, _format(paper))], paper, title, words)
+    return _bound([worksheet_scene(page, fmt)], paper, title, words, holes)
 
 
-def worksheets(job: Job, paper: Size) -> Handout:
+def worksheets(job: Job, paper: Size, holes: HoleName | None = None) -> Handout:
     """Return the pages on which lines for the ten single pins are found."""
-    pages = [worksheet(job, leave, paper) for leave in SINGLE_PINS]
+    pages = [worksheet(job, leave, paper, holes) for leave in SINGLE_PINS]
     title = job.words("handout.worksheets_title")
     return Handout(tuple(scene for page in pages for scene in page.scenes), _info(job.words, title))
 
 
-def lesson(job: Job, name: LessonName, paper: Size) -> Handout:
+def lesson(job: Job, name: LessonName, paper: Size, holes: HoleName | None = None) -> Handout:
     """Return the page of a lesson, shown on the job's own lines.
 
     Raises:
         UsageError: the chart has no line to show it on.
     """
     page = _lesson(job, name)
-    return _bound([lesson_scene(page, _format(paper))], paper, page.title, job.words)
+    return _bound([lesson_scene(page, _format(paper, job))], paper, page.title, job.words, holes)
 
 
-def lessons(job: Job, paper: Size) -> Handout:
+def lessons(job: Job, paper: Size, holes: HoleName | None = None) -> Handout:
     """Return the pages of all lessons that the job's chart has lines for.
 
     Raises:
@@ -145,8 +162,23 @@ def lessons(job: Job, paper: Size) -> Handout:
             missing.append(error)
     if not pages:
         raise missing[0]
-    scenes = [lesson_scene(page, _format(paper)) for page in pages]
-    return _bound(scenes, paper, job.words("handout.lessons_title"), job.words)
+    fmt = _format(paper, job)
+    scenes = [lesson_scene(page, fmt) for page in pages]
+    return _bound(scenes, paper, job.words("handout.lessons_title"), job.words, holes)
+
+
+def side_by_side(
+    pupils: Sequence[Pupil], leave: Leave, of: Job, title: str, paper: Size
+) -> Handout:
+    """Return the page on which two to four students show ``leave``, in words and look of a job.
+
+    ``title`` is that of their class.
+
+    Raises:
+        UsageError: there are fewer or more, or one of them has no line for the leave.
+    """
+    page = ways_of(pupils, leave, title, of.words)
+    return _bound([ways_scene(page, _format(paper, of))], paper, title, of.words, None)
 
 
 def poster(job: Job, size: Size) -> Handout:
@@ -159,7 +191,7 @@ def poster(job: Job, size: Size) -> Handout:
     if sheet.width_mm < A3.height_mm or sheet.height_mm < A3.width_mm:
         raise UsageError(f"a poster needs A3 or larger, not {size.name} ({size.text})")
     content = poster_of(job.chart, job.words)
-    scene = poster_scene(content, sheet.width_mm, sheet.height_mm)
+    scene = poster_scene(content, sheet.width_mm, sheet.height_mm, job.template.centre)
     title = f"{content.title}, {content.owner}"
     return Handout((replace(scene, title=title),), _info(job.words, title))
 
@@ -167,7 +199,7 @@ def poster(job: Job, size: Size) -> Handout:
 def _lesson(job: Job, name: LessonName) -> Lesson:
     match name:
         case "few":
-            return few_lesson(job.chart, job.few(), job.words)
+            return few_lesson(job.chart, job.answers.few, job.words)
         case "miss":
             return miss_lesson(job.chart, job.words)
         case "straight":
@@ -180,13 +212,16 @@ def _anybody(hand: Hand) -> Bowler:
     return bowler_of(LoadedProfile(profile, LaneSpec(), "", frozenset()))
 
 
-def _format(paper: Size) -> HandoutFormat:
+def _format(paper: Size, job: Job | None = None) -> HandoutFormat:
     room = binding_room(paper)
-    return HandoutFormat(room.width_mm, room.height_mm)
+    fmt = HandoutFormat(room.width_mm, room.height_mm)
+    return fmt if job is None else fmt.signed(job.template.centre)
 
 
-def _bound(pages: list[Scene], paper: Size, title: str, words: Words) -> Handout:
-    plan = bound(len(pages), binding_room(paper), paper)
+def _bound(
+    pages: list[Scene], paper: Size, title: str, words: Words, holes: HoleName | None
+) -> Handout:
+    plan = bound(len(pages), binding_room(paper), paper, holes=holes)
     sheets = zip(imposed(pages, plan), pages, strict=True)
     return Handout(
         tuple(replace(sheet, title=page.title) for sheet, page in sheets), _info(words, title)

@@ -2,7 +2,9 @@
 
 import io
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 
 import pypdf
 import pytest
@@ -27,16 +29,39 @@ from cardgen.lane.rack import FULL_RACK, Leave
 from cardgen.preflight import passed, preflight
 from cardgen.press import Job, job_of, open_profile
 from cardgen.profile.loader import find_profile
+from cardgen.sheets.binding import HoleName
 from cardgen.sheets.papers import A3, A4, LETTER, Size
+from cardgen.templating.loading import open_template
+from cardgen.templating.template import Centre, Template
 from cardgen.units import POINT_MM
 
 DEMOS = ("ilse-marchetti", "wren-skobernik")
 WORDS = load_words("en")
 
 
+EXAMPLE = open_template("example", "en").template
+LONG = Centre(
+    name="The Bowling Centre at the Far End of the Long Harbour Road, 2",
+    logo=EXAMPLE.centre.logo,
+    contact="555 0134 · lanes@harbourlights-at-the-far-end.example · every day from ten",
+    footer="W" * 50 + " " + "W" * 49,
+)
+BRANDS = {
+    "example": EXAMPLE.centre,
+    "long": LONG,
+    "name": Centre(name="Harbour Lights Lanes"),
+    "contact": Centre(contact="555 0134"),
+    "footer": Centre(footer="Open play every day."),
+}
+
+
 @cache
 def job(name: str) -> Job:
     return job_of(open_profile(find_profile(name)).loaded, WORDS)
+
+
+def branded(name: str, centre: Centre) -> Job:
+    return replace(job(name), template=Template(centre=centre))
 
 
 def everything(name: str, paper: Size) -> dict[str, Handout]:
@@ -158,3 +183,94 @@ def test_what_cannot_be_made_is_refused_in_one_sentence() -> None:
     with pytest.raises(UsageError, match="there is no poster"):
         poster(strike, A3)
     assert preflight(leave_handouts(strike, A4).scenes, kind="handout") == ()
+
+
+def lines_of(handout: Handout, page: int = 0) -> list[tuple[float, str]]:
+    """Return the texts of a page from its top, each with how far down it stands."""
+    return sorted(
+        (place.point(item.x_mm, item.y_mm)[1], item.text)
+        for item, place in handout.scenes[page].walk()
+        if isinstance(item, Text)
+    )
+
+
+@pytest.mark.parametrize("name", BRANDS)
+def test_a_centre_stands_at_the_foot_of_every_handout_and_crowds_nothing(name: str) -> None:
+    centre, paper = BRANDS[name], LETTER if name == "long" else A4
+    whose = branded("ilse-marchetti", centre)
+    made = [
+        leave_handouts(whose, paper)
+        if name == "long"
+        else leave_handout(whose, Leave.of(7), paper),
+        worksheet(whose, Leave.of(10), paper),
+        lessons(whose, paper),
+        poster(whose, A3),
+    ]
+    for handout in made:
+        assert passed(handout.scenes, kind="handout") == ()
+        for page in range(len(handout.scenes)):
+            said = [text for _, text in lines_of(handout, page)]
+            cautions = max(n for n, text in enumerate(said) if "certified coach" in text)
+            below = " ".join(said[cautions + 1 :])
+            for text in (centre.name, centre.contact):
+                assert text in below
+            assert centre.footer[:20] in below
+            if centre.footer:
+                assert said[-1] == centre.footer or said[-1] in centre.footer
+
+
+def test_a_footer_takes_two_lines_at_most() -> None:
+    handout = lessons(branded("ilse-marchetti", LONG), A4)
+    footers = [
+        item.text
+        for item, _ in handout.scenes[0].walk()
+        if isinstance(item, Text) and item.name == "centre-footer"
+    ]
+    assert len(footers) == 2
+    endless = Centre(footer=" ".join(["harbour"] * 60))
+    handout = lessons(branded("ilse-marchetti", endless), A4)
+    lines = [text for _, text in lines_of(handout) if "harbour harbour" in text]
+    assert len(lines) == 2
+    assert lines[-1].endswith("…")
+
+
+def test_a_handout_without_a_centre_keeps_all_its_room() -> None:
+    plain = leave_handout(job("ilse-marchetti"), Leave.of(10), A4)
+    signed = leave_handout(branded("ilse-marchetti", EXAMPLE.centre), Leave.of(10), A4)
+    last = [lines_of(handout)[-1] for handout in (plain, signed)]
+    assert "certified coach" in last[0][1]
+    assert last[1][1] == EXAMPLE.centre.footer
+    anybody = worksheet(WORDS, Leave.of(10), A4)
+    assert "certified coach" in lines_of(anybody)[-1][1]
+
+
+@pytest.mark.parametrize(
+    ("holes", "paper", "middles"),
+    [
+        # ISO 838 (from memory): 80 mm apart, 12 mm in; four holes are 80-80-80
+        ("two", A4, [108.5, 188.5]),
+        ("four", A4, [28.5, 108.5, 188.5, 268.5]),
+        ("two", LETTER, [99.7, 179.7]),
+        # common practice, no source: three holes 4 1/4 in apart
+        ("three", LETTER, [31.75, 139.7, 247.65]),
+        ("none", A4, []),
+    ],
+)
+def test_holes_are_those_that_are_asked_for(
+    holes: HoleName, paper: Size, middles: list[float]
+) -> None:
+    handout = worksheet(WORDS, Leave.of(10), paper, holes)
+    marks = [
+        item
+        for item, _ in handout.scenes[0].walk()
+        if isinstance(item, Line) and item.name == "hole mark"
+    ]
+    found = sorted({mark.y1_mm for mark in marks if mark.y1_mm == mark.y2_mm})
+    assert found == pytest.approx(middles)
+    if holes == "four":
+        assert [b - a for a, b in pairwise(found)] == pytest.approx([80.0] * 3)
+    xs = [
+        place.point(0.0, 0.0)[0] for item, place in handout.scenes[0].walk() if item.name == "title"
+    ]
+    # Without holes the page is in the middle of the paper: (210 - 185) / 2 = 12.5 mm.
+    assert xs == pytest.approx([12.5 if holes == "none" else 20.0])

@@ -4,7 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from cardgen.drawing.column import Column, fits
+from cardgen.drawing.fonts import cap_height_mm, shortened, width_mm, wrap
 from cardgen.drawing.scene import (
+    Align,
     Clip,
     Curve,
     Group,
@@ -16,7 +18,7 @@ from cardgen.drawing.scene import (
     Transform,
     Weight,
 )
-from cardgen.drawing.theme import RULE, Format
+from cardgen.drawing.theme import GREY, RULE, Format
 from cardgen.drawing.titled import finished, titled
 from cardgen.templating.logo import Logo, Pixels, Shape
 from cardgen.templating.template import Centre
@@ -29,6 +31,11 @@ _LOGO_SHARE = 0.4  # of the width, at most
 _GOOD_DPI = 200.0
 _ABOVE_MM = 2.4
 _CLEAR_MM = 1.0  # of a page's number
+_FOOT_LEADING = 1.28
+_FOOTER_LINES = 2
+_FOOT_LOGO_SHARE = 0.25  # of the width, at most
+_FOOT_ROW_MM = 1.6  # between a centre and its last line
+_FOOT_APART_MM = 6.0  # between a name and a contact beside it
 _DESCENT_EM = 0.27  # below the baseline of a page's last line
 
 
@@ -153,6 +160,87 @@ def _set_lines(column: Column, lines: Sequence[str], fmt: Format) -> None:
         column.text(line, fmt.label_pt)
 
 
+@dataclass(frozen=True)
+class SheetFoot:
+    """The foot of a handout: its ends across and down, its type, and how high a logo may be."""
+
+    left_mm: float
+    right_mm: float
+    bottom_mm: float
+    name_pt: float
+    label_pt: float
+    logo_mm: float
+
+    @property
+    def width_mm(self) -> float:
+        """Between its ends."""
+        return self.right_mm - self.left_mm
+
+    def line_mm(self, size_pt: float) -> float:
+        """Return the height of a line of type."""
+        return _FOOT_LEADING * size_pt * POINT_MM
+
+
+def along_foot(centre: Centre, foot: SheetFoot) -> Placed | None:
+    """Return a centre in a line along the foot of a handout, under a rule; None if it has none.
+
+    Logo and name are at the left, the contact at the right, or below the name where both are too
+    long for one line; the centre's own footer is the last line, or two.
+    """
+    items: list[Item] = []
+    bottom = foot.bottom_mm
+    said = list(wrap(centre.footer, foot.width_mm, foot.label_pt)) if centre.footer else []
+    if len(said) > _FOOTER_LINES:
+        rest = " ".join(said[_FOOTER_LINES - 1 :])
+        said = [*said[: _FOOTER_LINES - 1], shortened(rest, foot.width_mm, foot.label_pt)]
+    for line in reversed(said):
+        base = bottom - _DESCENT_EM * foot.label_pt * POINT_MM
+        items.append(
+            Text(foot.left_mm, base, line, foot.label_pt, colour=GREY, name="centre-footer")
+        )
+        bottom -= foot.line_mm(foot.label_pt)
+    if centre.logo is not None or centre.name or centre.contact:
+        row, high = _foot_row(centre, foot)
+        bottom -= high + (_FOOT_ROW_MM if said else 0.0)
+        items.append(replace(row, transform=Transform.move(foot.left_mm, bottom)))
+    if not items:
+        return None
+    rule = Column(foot.left_mm, bottom - _ABOVE_MM, foot.width_mm)
+    rule.rule(RULE)
+    return Placed((*rule.items, *items), rule.y_mm)
+
+
+def _foot_row(centre: Centre, foot: SheetFoot) -> tuple[Group, float]:
+    """Return logo, name and contact with their top left corner at the origin, and their height."""
+    items: list[Item] = []
+    wide, high = 0.0, 0.0
+    if centre.logo is not None:
+        wide, high = logo_size_mm(centre.logo, _FOOT_LOGO_SHARE * foot.width_mm, foot.logo_mm)
+    indent = wide + 0.25 * foot.logo_mm if wide else 0.0
+    room = foot.width_mm - indent
+    size, weight = (foot.name_pt, Weight.BOLD) if centre.name else (foot.label_pt, Weight.REGULAR)
+    name_mm = width_mm(centre.name, size, weight) if centre.name else 0.0
+    contact_mm = width_mm(centre.contact, foot.label_pt) if centre.contact else 0.0
+    is_row = name_mm + _FOOT_APART_MM + contact_mm <= room
+    cap = cap_height_mm(size, weight)
+    below = bool(centre.name and centre.contact) and not is_row
+    text_mm = cap + (foot.line_mm(foot.label_pt) if below else 0.0)
+    height = max(high, text_mm + _DESCENT_EM * size * POINT_MM)
+    base = (height - text_mm) / 2 + cap
+    if centre.logo is not None:
+        items.append(logo_item(centre.logo, 0.0, (height - high) / 2, wide, centre.name))
+    if centre.name:
+        name = shortened(centre.name, room, size, weight)
+        items.append(Text(indent, base, name, size, weight, name="centre"))
+    if centre.contact:
+        contact = shortened(centre.contact, room, foot.label_pt)
+        at, y, align = (foot.width_mm, base, Align.END)
+        if below:
+            at, y, align = indent, base + foot.line_mm(foot.label_pt), Align.START
+        items.append(Text(at, y, contact, foot.label_pt, colour=GREY, align=align, name="contact"))
+    return Group(tuple(items), "centre"), height
+
+
 def signed(scenes: Sequence[Scene], centre: Centre, fmt: Format, *, facts: bool) -> list[Scene]:
     """Return pages with a centre's block at the foot of the last, as large as there is room for.
 
@@ -179,12 +267,15 @@ def _own_page(centre: Centre, fmt: Format) -> Scene:
         else Column(fmt.margin_mm, fmt.margin_mm, fmt.inner_width_mm, leading=fmt.leading)
     )
     page.space(1.0)
-    if centre.logo is not None:
-        room = (fmt.inner_width_mm, 2 * _LOGO_MM * max(1.0, fmt.mark))
-        wide, high = logo_size_mm(centre.logo, *room)
+    lines = [line for line in (centre.contact, *centre.lanes) if line]
+    said_mm = sum(page.height_of(line, fmt.body_pt) + 1.0 for line in lines)
+    room_mm = fmt.height_mm - fmt.margin_mm - page.y_mm - said_mm - 2 * _ABOVE_MM
+    if centre.logo is not None and room_mm >= _LEAST_LOGO_MM:
+        most_mm = min(2 * _LOGO_MM * max(1.0, fmt.mark), room_mm)
+        wide, high = logo_size_mm(centre.logo, fmt.inner_width_mm, most_mm)
         page.add(logo_item(centre.logo, page.x_mm, page.y_mm, wide, centre.name))
         page.space(high + 2 * _ABOVE_MM)
-    for line in (centre.contact, *centre.lanes):
+    for line in lines:
         page.text(line, fmt.body_pt)
         page.space(1.0)
     return finished(page, fmt, "")

@@ -13,6 +13,7 @@ import numpy as np
 from cardgen.cards.card import Call, Note, Sketch
 from cardgen.cards.handout import LeavePage, Lesson, LessonRow, Way, Worksheet
 from cardgen.delivery.ball import STANDARD_RADIUS_M
+from cardgen.drawing.branding import SheetFoot, along_foot
 from cardgen.drawing.column import Column
 from cardgen.drawing.fonts import cap_height_mm, shortened, width_mm, wrap
 from cardgen.drawing.gauge import gauge_height_mm, gauge_view
@@ -48,6 +49,7 @@ from cardgen.drawing.theme import (
     Format,
 )
 from cardgen.lane.geometry import ARROW_BOARDS, board_x_m
+from cardgen.templating.template import Centre
 from cardgen.units import POINT_MM
 
 LANE_SCALE = 1.75
@@ -55,6 +57,8 @@ LANE_SCALE = 1.75
 LANE_MM = 62.0
 _FMT = replace(A7, lane_width_mm=LANE_MM / LANE_SCALE)
 _ROOM_FMT = replace(A7, tick_pt=9.0)  # of the room gauge, which is set at its own size
+_LOGO_MM = 9.0
+_ABOVE_CENTRE_MM = 2.2
 _BLANK = Stroke(GREY, 0.5 * POINT_MM)
 _PARAGRAPH_MM = 3.0
 _APART_MM = 6.0  # two figures beside each other, at least
@@ -82,7 +86,10 @@ _SLIDE_MM = 0.6
 
 @dataclass(frozen=True)
 class HandoutFormat:
-    """A page of a handout: its margins, and its type in points."""
+    """A page of a handout: its margins, and its type in points.
+
+    ``centre`` is what stands at the foot of every page, below ``bottom_mm``.
+    """
 
     width_mm: float
     height_mm: float
@@ -98,6 +105,7 @@ class HandoutFormat:
     label_pt: float = 10.5
     foot_pt: float = 9.5
     leading: float = 1.28
+    centre: tuple[Item, ...] = ()
 
     @property
     def inner_width_mm(self) -> float:
@@ -108,6 +116,22 @@ class HandoutFormat:
     def tighter(self) -> "HandoutFormat":
         """The same page with room for more."""
         return replace(self, figure_pt=60.0, body_pt=11.0, leading=1.2)
+
+    def signed(self, centre: Centre) -> "HandoutFormat":
+        """Return the same page with a centre along its foot, and less room above that."""
+        foot = SheetFoot(
+            self.left_mm,
+            self.width_mm - self.right_mm,
+            self.height_mm - self.bottom_mm,
+            self.body_pt,
+            self.foot_pt,
+            _LOGO_MM,
+        )
+        placed = along_foot(centre, foot)
+        if placed is None:
+            return self
+        bottom_mm = self.height_mm - placed.top_mm + _ABOVE_CENTRE_MM
+        return replace(self, bottom_mm=bottom_mm, centre=placed.items)
 
     def line_mm(self, size_pt: float) -> float:
         """Return the height of a line of type."""
@@ -134,7 +158,8 @@ class _Page:
         self.items.append(Group((group,), "big-lane", place))
 
     def finished(self, title: str) -> Scene:
-        fmt, items = self.fmt, (*self.items, *self.column.items)
+        fmt = self.fmt
+        items = (*self.items, *self.column.items, *fmt.centre)
         return Scene(fmt.width_mm, fmt.height_mm, items, title=title)
 
 
@@ -185,8 +210,9 @@ def _leave(page: LeavePage, fmt: HandoutFormat) -> tuple[Scene, bool]:
     begun.lane(lane_view(card.sketch, frame, _FMT))
     column = begun.column
     _figures(column, (card.stand, card.target), fmt)
-    for line in filter(None, (f"{card.arrow} · {card.count}", card.imagine)):
-        column.text(line, fmt.label_pt, colour=GREY)
+    column.text(f"{card.arrow} · {card.count}", fmt.label_pt, colour=GREY)
+    if card.imagine:
+        column.text(card.imagine, fmt.label_pt, Weight.MEDIUM, colour=NAVY)
     column.space(1.5)
     column.text(f"{card.ball} · {card.manner}", fmt.body_pt, Weight.BOLD)
     for line in filter(None, (card.own, "" if card.own else card.defaults)):
@@ -330,7 +356,7 @@ def worksheet_scene(sheet: Worksheet, fmt: HandoutFormat) -> Scene:
 
 def _tries(column: Column, sheet: Worksheet, bottom_mm: float, fmt: HandoutFormat) -> None:
     """Set the table of tries, each with a box for every throw."""
-    stops = (0.0, 0.13, 0.28, 0.43)
+    stops = (0.0, 0.10, 0.27, 0.43)
     heads = [wrap(text, 0.57 * column.width_mm, fmt.label_pt) for text in sheet.headings]
     for at, lines in zip(stops, heads, strict=True):
         for line, text in enumerate(lines):
@@ -346,7 +372,7 @@ def _tries(column: Column, sheet: Worksheet, bottom_mm: float, fmt: HandoutForma
         base = column.y_mm + (row_mm + cap_height_mm(fmt.body_pt)) / 2
         column.add(Text(left, base, str(number), fmt.body_pt, colour=GREY))
         under = column.y_mm + row_mm - 1.2
-        for from_, to in ((0.13, 0.25), (0.28, 0.40)):
+        for from_, to in ((0.10, 0.24), (0.27, 0.40)):
             column.add(Line(left + from_ * width, under, left + to * width, under, _BLANK, "blank"))
         step = (0.57 * width + 2.0) / sheet.throws
         for throw in range(sheet.throws):
@@ -385,7 +411,15 @@ def _box(x: float, y: float, wide: float, high: float) -> Polyline:
 
 
 def lesson_scene(lesson: Lesson, fmt: HandoutFormat) -> Scene:
-    """Return the page of a lesson: its lines on one lane, what each does, what to learn."""
+    """Return the page of a lesson: its lines on one lane, what each does, what to learn.
+
+    Where that is more than the page holds, its lines are closer.
+    """
+    scene, fits = _lesson(lesson, fmt)
+    return scene if fits else _lesson(lesson, fmt.tighter)[0]
+
+
+def _lesson(lesson: Lesson, fmt: HandoutFormat) -> tuple[Scene, bool]:
     begun = _begun(lesson.title, "", "", lesson.cautions, fmt)
     frame = lane_frame(lesson.sketch, _FMT, begun.lane_height_mm / LANE_SCALE)
     begun.lane(ways_view(lesson.sketch, lesson.ways, frame, _FMT))
@@ -403,9 +437,10 @@ def lesson_scene(lesson: Lesson, fmt: HandoutFormat) -> Scene:
         column.text(point, fmt.body_pt, indent_mm=4.0)
         column.space(2.5)
     _task(column, lesson, fmt)
+    fits = column.y_mm <= begun.foot_mm + _PARAGRAPH_MM
     if begun.foot_mm - column.y_mm > _LEAST_NOTES_MM:
         _notes(column, lesson.notes, begun.foot_mm, fmt)
-    return begun.finished(lesson.title)
+    return begun.finished(lesson.title), fits
 
 
 def _task(column: Column, lesson: Lesson, fmt: HandoutFormat) -> None:
@@ -477,12 +512,17 @@ def ways_view(sketch: Sketch, ways: Sequence[Way], frame: LaneFrame, fmt: Format
     frame = replace(frame, height_mm=frame.height_mm - _LETTER_ROWS * _LETTERS_APART_MM)
     whole = [way for way in ways if not way.thin]
     stands = [_stand(way, sketch, frame) for way in whole]
+    letters = _letters(whole, stands, frame)
+    leaders = [item for item in letters if isinstance(item, Line)]
     lane = _without(
         bare_lane(sketch, frame, fmt, oil=True),
         lambda item: (
             isinstance(item, Disc)
             and item.name == "approach-dot"
-            and any(math.dist((item.x_mm, item.y_mm), stand) < _DOT_CLEAR_MM for stand in stands)
+            and (
+                any(math.dist((item.x_mm, item.y_mm), stand) < _DOT_CLEAR_MM for stand in stands)
+                or any(_passes(leader, item) for leader in leaders)
+            )
         ),
     )
     items = [item for way in ways for item in _path(way, frame)]
@@ -491,7 +531,7 @@ def ways_view(sketch: Sketch, ways: Sequence[Way], frame: LaneFrame, fmt: Format
     items += [_target(target, sketch, frame) for target in sorted({way.target for way in whole})]
     items += [item for way in whole for item in _ball(way, frame)]
     items += _tags(whole, frame)
-    items += _letters(whole, stands, frame)
+    items += letters
     return replace(lane, items=(*lane.items, *items))
 
 
@@ -594,6 +634,14 @@ def _letters(ways: Sequence[Way], stands: Sequence[Point], frame: LaneFrame) -> 
         items.append(Disc(aside, at, _LETTER_MM, fill=NAVY, name="letter"))
         items.append(_letter_text(way, aside, at, WHITE))
     return [*leaders, *items]
+
+
+def _passes(line: Line, dot: Disc) -> bool:
+    """Tell whether a line that is no point comes to a dot."""
+    dx, dy = line.x2_mm - line.x1_mm, line.y2_mm - line.y1_mm
+    x, y = dot.x_mm - line.x1_mm, dot.y_mm - line.y1_mm
+    along = min(1.0, max(0.0, (x * dx + y * dy) / (dx**2 + dy**2)))
+    return math.hypot(x - along * dx, y - along * dy) < dot.radius_mm + line.stroke.width_mm
 
 
 def _letter_text(way: Way, x_mm: float, y_mm: float, colour: str) -> Text:

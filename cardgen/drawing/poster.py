@@ -7,11 +7,13 @@ sizes of the A series are alike.
 from dataclasses import replace
 
 from cardgen.cards.handout import Poster, PosterLane
+from cardgen.drawing.branding import SheetFoot, along_foot
 from cardgen.drawing.fonts import cap_height_mm, shortened, width_mm, wrap
 from cardgen.drawing.lane import lane_view
 from cardgen.drawing.laneframe import lane_frame
 from cardgen.drawing.scene import Align, Group, Item, Line, Polyline, Scene, Text, Transform, Weight
 from cardgen.drawing.theme import GREY, HAIRLINE, ID_1, INK, MIST, NAVY, RULE
+from cardgen.templating.template import Centre
 from cardgen.units import POINT_MM
 
 WIDTH_MM, HEIGHT_MM = 420.0, 297.0  # A3 on its side, ISO 216
@@ -29,10 +31,14 @@ _PINS = 10
 _BAND_MM, _REST_MM = 17.0, 11.5  # rows of figures, and of the rest
 _APART_MM = 2.5  # two texts beside each other, at least
 _LEADING = 1.3
+_LOGO_MM, _ABOVE_CENTRE_MM = 13.0, 4.0
+_NO_CENTRE = Centre()
 
 
-def poster_scene(poster: Poster, width_mm_: float, height_mm_: float) -> Scene:
-    """Return the poster on a sheet of that size, its long edge level."""
+def poster_scene(
+    poster: Poster, width_mm_: float, height_mm_: float, centre: Centre = _NO_CENTRE
+) -> Scene:
+    """Return the poster on a sheet of that size, its long edge level, a centre along its foot."""
     scale = min(width_mm_ / WIDTH_MM, height_mm_ / HEIGHT_MM)
     place = Transform(
         scale,
@@ -45,13 +51,13 @@ def poster_scene(poster: Poster, width_mm_: float, height_mm_: float) -> Scene:
     return Scene(
         width_mm_,
         height_mm_,
-        (Group(tuple(_items(poster)), "poster", place),),
+        (Group(tuple(_items(poster, centre)), "poster", place),),
         title=poster.title,
         safe_mm=SAFE_MM,
     )
 
 
-def _items(poster: Poster) -> list[Item]:
+def _items(poster: Poster, centre: Centre) -> list[Item]:
     left, right = _MARGIN_MM, WIDTH_MM - _MARGIN_MM
     base = _MARGIN_MM + cap_height_mm(_TITLE_PT, Weight.BOLD)
     title_mm = width_mm(poster.title, _TITLE_PT, Weight.BOLD)
@@ -62,7 +68,12 @@ def _items(poster: Poster) -> list[Item]:
         Text(right, base, owner, _OWNER_PT, colour=GREY, align=Align.END, name="owner"),
         Line(left, rule, right, rule, RULE),
     ]
-    foot, foot_top = _foot(poster, left, right)
+    bottom = HEIGHT_MM - _MARGIN_MM
+    placed = along_foot(centre, SheetFoot(left, right, bottom, _LABEL_PT, _FOOT_PT, _LOGO_MM))
+    if placed is not None:
+        items += placed.items
+        bottom = placed.top_mm - _ABOVE_CENTRE_MM
+    foot, foot_top = _foot(poster, left, right, bottom)
     items += foot
     rows_mm = 2 * _BAND_MM + len(poster.rest_labels) * _REST_MM
     rows_top = foot_top - 5.0 - rows_mm
@@ -130,10 +141,9 @@ def _fitting(text: str, room_mm: float, size_pt: float, weight: Weight) -> float
     return min(size_pt, (room_mm - _APART_MM) / width_mm(text, 1.0, weight))
 
 
-def _foot(poster: Poster, left: float, right: float) -> tuple[list[Item], float]:
-    """Return how boards count and the cautions, set upwards from the margin, and their top."""
+def _foot(poster: Poster, left: float, right: float, y: float) -> tuple[list[Item], float]:
+    """Return how boards count and the cautions, set upwards from ``y``, and their top."""
     items: list[Item] = []
-    y = HEIGHT_MM - _MARGIN_MM
     for text, size, weight, name in (
         (poster.cautions, _FOOT_PT, Weight.MEDIUM, "cautions"),
         (poster.note, _NOTE_PT, Weight.REGULAR, "note"),

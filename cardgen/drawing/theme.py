@@ -76,6 +76,7 @@ class Format:
     tick_pt: float = SMALLEST_TICK_PT
     leading: float = 1.3
     mark: float = 1.0
+    large_print: bool = False
 
     @property
     def inner_width_mm(self) -> float:
@@ -113,11 +114,13 @@ _POCKET_BODY_PT = 8.5
 _PAGE_MM = (69.0, 100.0)  # an eighth of Letter is 69.85 mm wide
 _LARGE_FROM_MM = (105.0, 148.0)  # A6
 _SHORT_MM, _LONG_MM = (50.0, 210.0), (70.0, 297.0)
+_INSERT_MM = (44.0, 66.0)  # the least that a card is set on: film around it takes no cutting
 _SIZE = re.compile(r"(\d+(?:\.\d+)?)[x×](\d+(?:\.\d+)?)", re.IGNORECASE)
 _WIDEST_EM = 1.91  # a half board's figure in bold: 30½
 _FIGURE_ROOM = 0.977  # of its column that the widest figure takes
 _HIGHEST = (0.175, 0.30)  # of the height that a figure takes, upright and lying
 _LINES = (9, 7)  # of body type that go with the figures, upright and lying
+_SLACK_MM = 1e-6
 _LOW_MM = 60.0  # high, below which the marks of a lane are smaller, for they come close
 _LYING_LANE = 0.42  # of its height that a lane beside the call is wide
 _SIDES_MM = (50.0, 53.98, 74.0, 105.0, 148.0, 210.0)
@@ -182,6 +185,7 @@ def _laid_out(name: str, width_mm: float, height_mm: float, *, large: bool = Fal
         tick_pt=type_pt("tick", read),
         leading=leading,
         mark=step("mark") * (1.2 if large else min(1.0, inner_height / _LOW_MM)),
+        large_print=large,
     )
 
 
@@ -234,3 +238,19 @@ def format_of(size: str, *, large_print: bool = False) -> Format:
     if not known.takes_large_print:
         raise UsageError(f"size {size!r}: large print needs A6 or larger, 105 x 148 mm")
     return _laid_out(known.name, width, height, large=True)
+
+
+def insert_of(finished: Format, edge_mm: float) -> Format:
+    """Return the format of paper to seal in film, ``edge_mm`` of it around: laid out anew, smaller.
+
+    Raises UsageError if no card goes on it.
+    """
+    width, height = finished.width_mm - 2 * edge_mm, finished.height_mm - 2 * edge_mm
+    short, long = sorted((width, height))
+    if short < _INSERT_MM[0] - _SLACK_MM or long < _INSERT_MM[1] - _SLACK_MM:
+        raise UsageError(
+            f"size {finished.name!r}: film of {edge_mm:g} mm a side leaves {width:.4g} x "
+            f"{height:.4g} mm of paper, and a card needs {_INSERT_MM[0]:g} x {_INSERT_MM[1]:g} mm; "
+            "take a larger size or a narrower film"
+        )
+    return _laid_out(finished.name, width, height, large=finished.large_print)

@@ -1,6 +1,7 @@
 """Plans for handouts that go into a binder: a wide margin at the holes, one page a sheet."""
 
 from dataclasses import dataclass
+from typing import Literal, TypeAlias
 
 from cardgen.drawing.scene import Clip, Line, Stroke
 from cardgen.errors import UsageError
@@ -29,6 +30,14 @@ class Holes:
 
 TWO_HOLES = Holes(2, 80.0, 12.0)  # ISO 838, from memory: holes of 6 mm, 80 mm apart, 12 mm in
 THREE_HOLES = Holes(3, 4.25 * INCH_M * 1000, 0.5 * INCH_M * 1000)  # common practice, no source
+FOUR_HOLES = Holes(4, 80.0, 12.0)  # two more, as ISO 838 allows: 80-80-80 mm, from memory
+HoleName: TypeAlias = Literal["two", "three", "four", "none"]
+HOLES: dict[HoleName, Holes | None] = {
+    "two": TWO_HOLES,
+    "three": THREE_HOLES,
+    "four": FOUR_HOLES,
+    "none": None,
+}
 
 
 def holes_for(paper: Size) -> Holes:
@@ -56,6 +65,7 @@ def bound(
     page: Size,
     paper: Size,
     *,
+    holes: HoleName | None = None,
     two_sided: bool = False,
     binding_mm: float = BINDING_MARGIN_MM,
     duplex: Duplex = LONG_EDGE,
@@ -64,7 +74,8 @@ def bound(
     """Return the plan for handouts bound at the left: pages in order, one a side.
 
     Two-sided, even pages are on backs and have their wide margin at the right. The margin has
-    a small cross for each hole's middle. Raises UsageError if a page is too large.
+    a small cross for each hole's middle; ``holes`` are those that binders for ``paper`` have, if it
+    is None. Without holes the pages are in the middle. Raises UsageError if a page is too large.
     """
     room = binding_room(paper, binding_mm=binding_mm, margin_mm=margin_mm)
     if page.width_mm > room.width_mm + SLACK_MM or page.height_mm > room.height_mm + SLACK_MM:
@@ -72,8 +83,10 @@ def bound(
             f"a page of {page.text} does not fit {paper.name} beside a binding margin of "
             f"{binding_mm:g} mm; it has room for {room.text}"
         )
-    area = Clip(binding_mm, margin_mm, room.width_mm, room.height_mm)
-    marks = _crosses(paper)
+    punched = holes_for(paper) if holes is None else HOLES[holes]
+    left = (paper.width_mm - room.width_mm) / 2 if punched is None else binding_mm
+    area = Clip(left, margin_mm, room.width_mm, room.height_mm)
+    marks = () if punched is None else _crosses(punched, paper)
     mirror = duplex.mirror(paper)
     back_marks = tuple(
         Line(
@@ -97,9 +110,8 @@ def bound(
     return Plan(paper, tuple(sheets), margin_mm, is_two_sided=two_sided)
 
 
-def _crosses(paper: Size) -> tuple[Line, ...]:
-    holes, half = holes_for(paper), _TICK_MM / 2
-    x = holes.from_edge_mm
+def _crosses(holes: Holes, paper: Size) -> tuple[Line, ...]:
+    half, x = _TICK_MM / 2, holes.from_edge_mm
     return tuple(
         line
         for y in holes.middles_mm(paper.height_mm)

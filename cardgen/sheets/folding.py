@@ -1,11 +1,14 @@
 """Plans for booklets that are folded: saddle-stitched, or one sheet of eight pages."""
 
-from dataclasses import replace
+import math
+from dataclasses import dataclass, replace
 
 from cardgen.drawing.scene import Clip, Item, Line
 from cardgen.errors import UsageError
+from cardgen.sheets.grids import Grid
 from cardgen.sheets.margin import (
     around,
+    cut_ends,
     fold_ends,
     fold_line,
     fold_ticks,
@@ -16,7 +19,6 @@ from cardgen.sheets.papers import SLACK_MM, Size
 from cardgen.sheets.slots import (
     PRINTER_MARGIN_MM,
     SHORT_EDGE,
-    Cuts,
     Duplex,
     Edges,
     Plan,
@@ -31,6 +33,9 @@ PAGES_OF_ONE_SHEET = 8
 _UPRIGHT_ROW = (6, 7, 8, 1)  # at the foot; common practice, no source
 _TURNED_ROW = (5, 4, 3, 2)  # above it, heads together; common practice, no source
 _BESIDE_SLIT_MM = 3.0
+_LEAST_MARGIN_MM = 4.2
+"""What most printers leave white at most, a sixth of an inch; common practice, no source."""
+_NONE = Edges()
 
 
 def creep_mm(pages: int, thickness_mm: float = PAPER_THICKNESS_MM) -> tuple[float, ...]:
@@ -42,6 +47,30 @@ def creep_mm(pages: int, thickness_mm: float = PAPER_THICKNESS_MM) -> tuple[floa
     return tuple(sheet * thickness_mm for sheet in range(-(-pages // 4)))
 
 
+@dataclass(frozen=True)
+class _Spreads:
+    """Where spreads, two pages beside each other, lie on paper: as a grid of cells.
+
+    ``fills`` says that they reach into what printers leave white, with nothing but the white of
+    their pages; then their feet meet in the middle.
+    """
+
+    paper: Size
+    grid: Grid
+    fills: bool = False
+
+    @property
+    def least_room_mm(self) -> float:
+        """The paper that is left across and down, the lesser of the two."""
+        area = self.grid.area()
+        return 2 * min(area.x_mm, area.y_mm)
+
+    def is_turned(self, position: int) -> bool:
+        """Whether the spread there stands on its head."""
+        rows = self.grid.rows
+        return self.fills and rows > 1 and position // self.grid.columns >= rows / 2
+
+
 def saddle(
     pages: int,
     page: Size,
@@ -49,6 +78,7 @@ def saddle(
     *,
     thickness_mm: float = PAPER_THICKNESS_MM,
     bleed_mm: float = 0.0,
+    white: Edges = _NONE,
     duplex: Duplex = SHORT_EDGE,
     margin_mm: float = PRINTER_MARGIN_MM,
 ) -> Plan:
@@ -56,80 +86,137 @@ def saddle(
 
     With N pages, filled up to a multiple of 4 with blanks, sheet s (from 0, outermost) has N - 2 s
     and 2 s + 1 on its front, 2 s + 2 and N - 2 s - 1 on its back (common practice, no source). What
-    is on inner sheets moves towards the spine by their creep. The two pages are in the middle of
-    ``paper``, which lies whichever way leaves most around them; they may fill it. Raises UsageError
-    if they do not fit.
+    is on inner sheets moves towards the spine by their creep.
+
+    As many such spreads are on a sheet of ``paper`` as save some, in the middle, and it lies
+    whichever way leaves most around them: cut apart as a pile, the stacks laid on each other along
+    the rows are the booklet's sheets, the outermost on top. One spread may fill the paper; several
+    may if ``white``, what all pages leave free at their edges, keeps their ink off its edge. Raises
+    UsageError if not one fits.
     """
-    spread = Size(page.name, 2 * page.width_mm, page.height_mm)
-    lying = max((paper, paper.turned), key=lambda size: _least_room(spread, size))
-    if _least_room(spread, lying) < -SLACK_MM:
-        raise UsageError(
-            f"two pages of {page.text} beside each other do not fit {paper.name} ({paper.text})"
-        )
-    left, top = (lying.width_mm - spread.width_mm) / 2, (lying.height_mm - spread.height_mm) / 2
-    middle = lying.width_mm / 2
-    area = Clip(
-        left - bleed_mm,
-        top - bleed_mm,
-        spread.width_mm + 2 * bleed_mm,
-        page.height_mm + 2 * bleed_mm,
-    )
-    outer, inner = _booklet_marks(spread, area, lying, margin_mm)
-    leaves = 4 * -(-pages // 4)
+    count = -(-pages // 4)
+    spreads = _spreads(count, page, paper, bleed_mm, white, margin_mm)
+    grid, lying = spreads.grid, spreads.paper
+    plan_margin = min(margin_mm, _LEAST_MARGIN_MM) if spreads.fills else margin_mm
+    outer, inner = _booklet_marks(grid, grid.area(bleed_mm), lying, plan_margin)
+    printed = -(-count // grid.capacity)
+    leaves, creep = 4 * count, creep_mm(pages, thickness_mm)
+    behind = {p: p + 1 if p % 2 == 0 else p - 1 for p in range(leaves)}  # pages from 0
     sheets: list[Sheet] = []
-    for s, creep in enumerate(creep_mm(pages, thickness_mm)):
-        behind = {leaves - 2 * s - 1: leaves - 2 * s - 2, 2 * s: 2 * s + 1}  # from 0
-        halves = (
-            Slot(
-                page=leaves - 2 * s - 1,
-                x_mm=left,
-                y_mm=top,
-                width_mm=page.width_mm,
-                height_mm=page.height_mm,
-                shift_mm=creep,
-                bleed=Edges(bleed_mm, bleed_mm, 0.0, bleed_mm),
-            ),
-            Slot(
-                page=2 * s,
-                x_mm=middle,
-                y_mm=top,
-                width_mm=page.width_mm,
-                height_mm=page.height_mm,
-                shift_mm=-creep,
-                bleed=Edges(0.0, bleed_mm, bleed_mm, bleed_mm),
-            ),
-        )
+    for number in range(printed):
+        halves: list[Slot] = []
+        for position in range(grid.capacity):
+            s = position * printed + number
+            if s < count:
+                two = (leaves - 2 * s - 1, 2 * s)
+                halves += _halves(spreads, position, two, creep[s], bleed_mm)
         front, back = with_back(
-            Sheet(s + 1, False, halves, area, outer),
+            Sheet(number + 1, False, tuple(halves), grid.area(bleed_mm), outer),
             lying,
             duplex,
             behind,
             inner,
         )
         sheets += _without_blanks(front, pages), _without_blanks(back, pages)
-    return Plan(lying, tuple(sheets), margin_mm, is_two_sided=True)
+    return Plan(lying, tuple(sheets), plan_margin, is_two_sided=True)
 
 
-def _least_room(spread: Size, paper: Size) -> float:
-    return min(paper.width_mm - spread.width_mm, paper.height_mm - spread.height_mm)
+def _spreads(
+    count: int, page: Size, paper: Size, bleed_mm: float, white: Edges, margin_mm: float
+) -> _Spreads:
+    """Return the arrangement that takes the fewest sheets of paper, then the fewest spreads."""
+    found: list[_Spreads] = []
+    for lying in (paper, paper.turned):
+        most = (
+            math.floor(lying.width_mm / (2 * page.width_mm) + SLACK_MM),
+            math.floor(lying.height_mm / page.height_mm + SLACK_MM),
+        )
+        for columns in range(1, most[0] + 1):
+            for rows in range(1, most[1] + 1):
+                spreads = _arranged(columns, rows, page, lying, bleed_mm, white, margin_mm)
+                found += [] if spreads is None else [spreads]
+    if not found:
+        raise UsageError(
+            f"two pages of {page.text} beside each other do not fit {paper.name} ({paper.text})"
+        )
+    return min(
+        found,
+        key=lambda s: (-(-count // s.grid.capacity), s.grid.capacity, s.fills, -s.least_room_mm),
+    )
+
+
+def _arranged(
+    columns: int,
+    rows: int,
+    page: Size,
+    paper: Size,
+    bleed_mm: float,
+    white: Edges,
+    margin_mm: float,
+) -> _Spreads | None:
+    """Return so many spreads in the middle of the paper, None if it has no room for their ink."""
+    width, height, gap = 2 * page.width_mm, page.height_mm, 2 * bleed_mm
+    grid = Grid(
+        columns=columns,
+        rows=rows,
+        cell_width_mm=width,
+        cell_height_mm=height,
+        left_mm=(paper.width_mm - columns * (width + gap) + gap) / 2,
+        top_mm=(paper.height_mm - rows * (height + gap) + gap) / 2,
+        quarter_turns=0,
+        gap_x_mm=gap,
+        gap_y_mm=gap,
+    )
+    area = grid.area(bleed_mm)
+    if min(area.x_mm, area.y_mm) >= margin_mm - SLACK_MM or grid.capacity == 1:
+        return _Spreads(paper, grid)
+    # Heads are outside and feet inside, but for a single row.
+    foot = white.top_mm if rows > 1 else white.bottom_mm
+    across = area.x_mm + min(white.left_mm, white.right_mm)
+    down = area.y_mm + min(white.top_mm, foot)
+    if bleed_mm or min(across, down) < _LEAST_MARGIN_MM - SLACK_MM:
+        return None
+    return _Spreads(paper, grid, fills=True)
+
+
+def _halves(
+    spreads: _Spreads, position: int, pages: tuple[int, int], creep: float, bleed_mm: float
+) -> tuple[Slot, Slot]:
+    """Return the two pages of a spread in their places, moved towards its spine by the creep."""
+    turned = spreads.is_turned(position)
+    left, right = reversed(pages) if turned else pages
+    cell = replace(
+        spreads.grid.slot(position, left),
+        width_mm=spreads.grid.cell_width_mm / 2,
+        quarter_turns=2 if turned else 0,
+    )
+    return (
+        replace(cell, shift_mm=creep, bleed=Edges(bleed_mm, bleed_mm, 0.0, bleed_mm)),
+        replace(
+            cell.moved(cell.width_mm, 0.0),
+            page=right,
+            shift_mm=-creep,
+            bleed=Edges(0.0, bleed_mm, bleed_mm, bleed_mm),
+        ),
+    )
 
 
 def _booklet_marks(
-    spread: Size, area: Clip, paper: Size, margin_mm: float
+    grid: Grid, area: Clip, paper: Size, margin_mm: float
 ) -> tuple[tuple[Line, ...], tuple[Line, ...]]:
     """Return the marks on the outer and on the inner side of every sheet of a booklet.
 
-    Where the pages leave no room for the fold's, they are in the fold itself, inside.
+    Where the pages leave no room for the folds', they are in the folds themselves, inside; those of
+    the cuts are then on the edges of the pages.
     """
-    middle, centre = paper.width_mm / 2, paper.height_mm / 2
-    cuts = Cuts(
-        (middle - spread.width_mm / 2, middle + spread.width_mm / 2),
-        (centre - spread.height_mm / 2, centre + spread.height_mm / 2),
-    )
-    marks = around(area, cuts, paper, margin_mm)
-    if ticks := fold_ticks(area, middle, paper, margin_mm):
+    pitch = grid.cell_width_mm + grid.gap_x_mm
+    folds = [grid.left_mm + grid.cell_width_mm / 2 + n * pitch for n in range(grid.columns)]
+    marks = around(area, grid.cuts, paper, margin_mm)
+    if not marks:
+        marks = cut_ends(grid.cuts, paper, margin_mm)
+    if ticks := [tick for x in folds for tick in fold_ticks(area, x, paper, margin_mm)]:
         return (*marks, *ticks), (*marks, *ticks)
-    return marks, (*marks, *fold_ends(middle, paper, margin_mm))
+    return marks, (*marks, *(end for x in folds for end in fold_ends(x, paper, margin_mm)))
 
 
 def _without_blanks(sheet: Sheet, pages: int) -> Sheet:

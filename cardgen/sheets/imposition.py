@@ -21,8 +21,8 @@ def imposed(
     """Return the sides of ``plan`` as scenes, in its order, with ``pages`` in their slots.
 
     A page that is in several slots is one form to the writer, drawn once. Without ``words`` the
-    margins stay empty but for marks, and the sides have no titles. Raises ValueError if the
-    pages differ in size, or there are none.
+    margins stay empty but for marks, and the sides have no titles; one that is a single page, with
+    a trim, keeps the page's. Raises ValueError if the pages differ in size, or there are none.
     """
     page_size(pages)
     uses = Counter(slot.page for sheet in plan.sheets for slot in sheet.slots)
@@ -46,13 +46,15 @@ def _side(
         _placed(pages[slot.page], slot, "page" if slot.page in repeated else "")
         for slot in sheet.slots
     )
+    alone = pages[sheet.slots[0].page] if plan.trim is not None else None
     return Scene(
         width_mm=plan.paper.width_mm,
         height_mm=plan.paper.height_mm,
         items=(*placed, *sheet.marks, *said),
-        title=line_of(labels),
+        title=line_of(labels) if alone is None else alone.title,
         safe_mm=plan.margin_mm,
         trim=plan.trim,
+        description="" if alone is None else alone.description,
     )
 
 

@@ -1,12 +1,14 @@
-"""What a sheet carries outside its cards: marks to cut and fold by, and one line of words."""
+"""What a sheet carries outside its cards: marks to cut and fold by, and a few words."""
 
-from collections.abc import Iterable
+import math
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from cardgen.drawing import fonts
-from cardgen.drawing.scene import Align, Clip, Group, Line, Stroke, Text, Transform, Weight
+from cardgen.drawing.scene import Align, Clip, Group, Line, Point, Stroke, Text, Transform, Weight
 from cardgen.sheets.papers import Size
 from cardgen.sheets.slots import Cuts, Plan, Sheet
+from cardgen.units import POINT_MM
 
 _MARK = Stroke("#111111", 0.1)
 _FOLD = Stroke("#5A6068", 0.15, dash_mm=(2.0, 1.5))
@@ -18,6 +20,7 @@ _SHORTEST_MM = 0.5
 _FOLD_TICK_MM = 4.0
 _FOOTER_PT = 6.0
 _FOOTER_GAP_MM = 0.5
+_LEADING = 1.25
 
 
 @dataclass(frozen=True)
@@ -26,6 +29,7 @@ class SheetWords:
 
     ``job`` names what is printed, ``sheet`` is the word before "2/3", ``front`` and ``back`` name
     the sides, ``setting`` tells how to print; ``slit`` tells to cut along a line between folds.
+    ``notes`` tell what is to be done with the sheets then.
     """
 
     job: str
@@ -34,6 +38,7 @@ class SheetWords:
     back: str
     setting: str
     slit: str = ""
+    notes: tuple[str, ...] = ()
 
 
 def around(area: Clip, cuts: Cuts, paper: Size, margin_mm: float) -> tuple[Line, ...]:
@@ -47,6 +52,25 @@ def around(area: Clip, cuts: Cuts, paper: Size, margin_mm: float) -> tuple[Line,
 def fold_ticks(area: Clip, x_mm: float, paper: Size, margin_mm: float) -> tuple[Line, ...]:
     """Return broken lines outside ``area`` at the ends of an upright fold, where there is room."""
     return _ticks(area, (x_mm,), paper, margin_mm, upright=True, stroke=_FOLD, name="fold mark")
+
+
+def cut_ends(cuts: Cuts, paper: Size, margin_mm: float) -> tuple[Line, ...]:
+    """Return the two ends of every cut between pages that fill the paper: inside, on their edges.
+
+    What remains of them is half of a line's width on the edge of a page.
+    """
+    inset = margin_mm + _FOLD_TICK_MM
+    upright = tuple(
+        Line(x, a, x, b, _MARK, name="cut mark")
+        for x in cuts.x_mm[1:-1]
+        for a, b in ((margin_mm, inset), (paper.height_mm - inset, paper.height_mm - margin_mm))
+    )
+    level = tuple(
+        Line(a, y, b, y, _MARK, name="cut mark")
+        for y in cuts.y_mm[1:-1]
+        for a, b in ((margin_mm, inset), (paper.width_mm - inset, paper.width_mm - margin_mm))
+    )
+    return (*upright, *level)
 
 
 def fold_ends(x_mm: float, paper: Size, margin_mm: float) -> tuple[Line, ...]:
@@ -110,33 +134,104 @@ def _below_mm() -> float:
     return fonts.cap_height_mm(_FOOTER_PT) * metrics.descent_em / metrics.cap_height_em
 
 
-def footer(plan: Plan, sheet: Sheet, words: SheetWords, labels: list[str]) -> tuple[Group, ...]:
-    """Return the job, ``labels`` and the setting in one line, where there is room for it.
+@dataclass(frozen=True)
+class _Room:
+    """Where lines of words go: the first one's middle, the way to the next, and how it is turned.
 
-    That is below the area of the sheet, or else up its left or its right side, or else nowhere.
+    ``lines`` is how many there is room for.
     """
-    below_mm, above_mm = _below_mm(), fonts.cap_height_mm(_FOOTER_PT)
+
+    lines: int
+    length_mm: float
+    middle_mm: Point
+    step_mm: Point
+    turns: int
+
+
+def footer(plan: Plan, sheet: Sheet, words: SheetWords, labels: list[str]) -> tuple[Group, ...]:
+    """Return the job, ``labels`` and the setting in one line, the notes in as many as they need.
+
+    They are below the area of the sheet, or else up its left or its right side, or else nowhere:
+    each where there is room.
+    """
+    first = True
+    notes = list(words.notes)
+    placed: list[Group] = []
+    said = (words.job, *labels, words.setting, *words.notes)
+    for room in _rooms(plan, sheet, max(map(_above_mm, said))):
+        if not room.lines:
+            continue
+        lines: list[str] = []
+        if first:
+            head, first = _shortened(words, labels, room.length_mm), False
+            # Notes have lines of their own, but for what a single line holds with the rest.
+            (notes if room.lines == 1 else lines).insert(0, head)
+        while notes and len(lines) < room.lines:
+            if not (line := _next_line(notes, room.length_mm)):
+                break
+            lines.append(line)
+        placed += _lines(lines, room)
+    return tuple(placed)
+
+
+def _above_mm(text: str) -> float:
+    """Return how far a line rises above its baseline: more than capitals do in some scripts."""
+    ink_em = (fonts.fallback_ink_em(character, Weight.REGULAR) for character in text)
+    high_em = max((rise for rise, _ in filter(None, ink_em)), default=0.0)
+    return max(fonts.cap_height_mm(_FOOTER_PT), high_em * _FOOTER_PT * POINT_MM)
+
+
+def _rooms(plan: Plan, sheet: Sheet, above_mm: float) -> Iterator[_Room]:
+    """Yield the room below the area of a sheet, at its left and at its right.
+
+    Lines rise ``above_mm`` above their baselines.
+    """
+    below_mm, line_mm = _below_mm(), _line_mm()
     paper, margin, area = plan.paper, plan.margin_mm, sheet.area
     marked_mm = MARK_GAP_MM + _MARK_LENGTH_MM if sheet.marks else 0.0
     needed_mm = margin + below_mm + above_mm + marked_mm + _FOOTER_GAP_MM
-    if paper.height_mm - area.y_mm - area.height_mm >= needed_mm:
-        text = _shortened(words, labels, paper.width_mm - 2 * margin)
-        return _line(text, (paper.width_mm / 2, paper.height_mm - margin - below_mm), 0)
-    if area.x_mm >= needed_mm:
-        text = _shortened(words, labels, paper.height_mm - 2 * margin)
-        return _line(text, (margin + above_mm, paper.height_mm / 2), 3)
-    if paper.width_mm - area.x_mm - area.width_mm >= needed_mm:
-        text = _shortened(words, labels, paper.height_mm - 2 * margin)
-        return _line(text, (paper.width_mm - margin - above_mm, paper.height_mm / 2), 1)
-    return ()
+
+    def lines(free_mm: float) -> int:
+        return max(0, math.floor((free_mm - needed_mm) / line_mm + 1))
+
+    wide, high = paper.width_mm - 2 * margin, paper.height_mm - 2 * margin
+    foot = paper.height_mm - margin - below_mm
+    count = lines(paper.height_mm - area.y_mm - area.height_mm)
+    yield _Room(count, wide, (paper.width_mm / 2, foot), (0.0, line_mm), 0)
+    left = (margin + above_mm, paper.height_mm / 2)
+    yield _Room(lines(area.x_mm), high, left, (line_mm, 0.0), 3)
+    right = (paper.width_mm - margin - above_mm, paper.height_mm / 2)
+    count = lines(paper.width_mm - area.x_mm - area.width_mm)
+    yield _Room(count, high, right, (-line_mm, 0.0), 1)
 
 
-def _line(text: str, middle_mm: tuple[float, float], turns: int) -> tuple[Group, ...]:
-    if not text:
-        return ()
-    line = Text(0, 0, text, _FOOTER_PT, align=Align.MIDDLE, name="footer")
-    turn = Transform.quarter_turns(turns).then(Transform.move(*middle_mm))
-    return (Group((line,), name="margin", transform=turn),)
+def _line_mm() -> float:
+    return _LEADING * _FOOTER_PT * POINT_MM
+
+
+def _next_line(notes: list[str], room_mm: float) -> str:
+    """Take as many notes as one line holds, at least one if it fits."""
+    taken = 0
+    while taken < len(notes):
+        if fonts.width_mm(line_of(notes[: taken + 1]), _FOOTER_PT) > room_mm:
+            break
+        taken += 1
+    line = line_of(notes[:taken])
+    del notes[:taken]
+    return line
+
+
+def _lines(lines: list[str], room: _Room) -> Iterator[Group]:
+    """Yield lines one below the other, those at the foot upwards from the margin."""
+    (x, y), (dx, dy) = room.middle_mm, room.step_mm
+    before = len(lines) - 1 if room.turns == 0 else 0
+    for number, text in enumerate(lines):
+        if text:
+            step = number - before
+            line = Text(0, 0, text, _FOOTER_PT, align=Align.MIDDLE, name="footer")
+            turn = Transform.quarter_turns(room.turns)
+            place = turn.then(Transform.move(x + step * dx, y + step * dy))
+            yield Group((line,), name="margin", transform=place)
 
 
 def _shortened(words: SheetWords, labels: list[str], room_mm: float) -> str:

@@ -65,3 +65,13 @@ def test_one_sided_pages_are_all_bound_at_the_left() -> None:
 def test_a_page_that_reaches_into_the_holes_is_refused() -> None:
     with pytest.raises(UsageError, match=r"beside a binding margin of 20 mm; .* 185 x 287 mm"):
         bound(1, A4, A4)
+
+
+def test_four_holes_are_two_more_and_without_holes_the_page_is_in_the_middle() -> None:
+    # ISO 838 (from memory): the two in the middle stay, two more stand 80 mm from them
+    (four,) = bound(1, binding_room(A4), A4, holes="four").sheets
+    assert middles(four.marks) == [(12, y) for y in (28.5, 108.5, 188.5, 268.5)]
+    (none,) = bound(1, binding_room(A4), A4, holes="none").sheets
+    assert none.marks == ()
+    (slot,) = none.slots
+    assert slot.x_mm == pytest.approx((210 - slot.width_mm) / 2)

@@ -9,10 +9,11 @@ from cardgen.drawing.scene import Clip, Line, Point, Text
 from cardgen.errors import UsageError
 from cardgen.sheets.folding import creep_mm, eight_pages, saddle
 from cardgen.sheets.papers import A3, A4, A5, A6, A7, HALF_LETTER, LETTER, Size
-from cardgen.sheets.slots import LONG_EDGE, PRINTER_MARGIN_MM, SHORT_EDGE, Duplex, Plan, Slot
+from cardgen.sheets.slots import LONG_EDGE, PRINTER_MARGIN_MM, SHORT_EDGE, Duplex, Edges, Plan, Slot
 
 OnPaper = Callable[..., Point]
-BOOKLETS = [(A5, A4), (A6, A4), (A6, A5), (A4, A3), (HALF_LETTER, LETTER), (A7, LETTER)]
+WHITE = Edges(5.0, 4.3, 5.0, 2.6)  # less than the pages of the demo leave free
+BOOKLETS = [(A5, A4), (A6, A4), (A6, A5), (A4, A3), (HALF_LETTER, LETTER), (A7, LETTER), (A7, A4)]
 LETTER_EIGHTH = Size("eighth", LETTER.height_mm / 4, LETTER.width_mm / 2)
 
 
@@ -32,31 +33,64 @@ def test_page_orders_of_stitched_booklets() -> None:
     assert numbers(saddle(9, A5, A4)) == [[1], [2], [3], [4, 9], [8, 5], [6, 7]]
 
 
+def cut_places(plan: Plan) -> list[Clip]:
+    """Return the pieces that a sheet is cut into, row by row, by its marks and its edges alone."""
+    marks = [m for m in plan.sheets[0].marks if isinstance(m, Line) and m.name == "cut mark"]
+    area = plan.sheets[0].area
+    xs = {round(m.x1_mm, 6) for m in marks if m.x1_mm == m.x2_mm}
+    ys = {round(m.y1_mm, 6) for m in marks if m.y1_mm == m.y2_mm}
+    xs |= {round(area.x_mm, 6), round(area.x_mm + area.width_mm, 6)}
+    ys |= {round(area.y_mm, 6), round(area.y_mm + area.height_mm, 6)}
+    return [
+        Clip(left, top, right - left, foot - top)
+        for top, foot in pairwise(sorted(ys))
+        for left, right in pairwise(sorted(xs))
+    ]
+
+
+def held_in(place: Clip, points: list[Point]) -> bool:
+    return all(
+        place.x_mm - 1 < x < place.x_mm + place.width_mm + 1
+        and place.y_mm - 1 < y < place.y_mm + place.height_mm + 1
+        for x, y in points
+    )
+
+
 @pytest.mark.parametrize("duplex", [SHORT_EDGE, LONG_EDGE], ids=str)
 @pytest.mark.parametrize(("page", "paper"), BOOKLETS)
 @given(pages=st.integers(1, 64))
-def test_printed_turned_folded_and_nested_the_pages_read_in_order(
+def test_printed_turned_cut_folded_and_nested_the_pages_read_in_order(
     page: Size, paper: Size, duplex: Duplex, pages: int, on_paper: OnPaper
 ) -> None:
-    plan = saddle(pages, page, paper, duplex=duplex)
-    spine = plan.paper.width_mm / 2
+    """The pile is cut through, the stacks laid on each other along the rows, the first on top."""
+    plan = saddle(pages, page, paper, white=WHITE, duplex=duplex)
     leaves: list[list[int]] = []
     inside_out: list[list[int]] = []
-    for front, back in zip(plan.sheets[::2], plan.sheets[1::2], strict=True):
-        # Each half of the sheet is a leaf; of the right one the reader sees the front first.
-        halves: dict[str, list[int]] = {"right": [], "left": []}
-        for sheet in (front, back):
-            for slot in sheet.slots:
-                top, foot = (
-                    on_paper(plan, duplex.flip, sheet, slot, page, (0.0, v))
-                    for v in (0.0, page.height_mm)
-                )
-                assert top[1] < foot[1], "the reader would see it on its head"
-                assert top[0] == pytest.approx(foot[0])
-                x, _ = on_paper(plan, duplex.flip, sheet, slot, page, (page.width_mm / 2, 0.0))
-                halves["right" if x > spine else "left"].append(slot.page)
-        leaves.append(halves["right"])
-        inside_out.append(halves["left"][::-1])
+    sides = list(zip(plan.sheets[::2], plan.sheets[1::2], strict=True))
+    for place in cut_places(plan):
+        spine = place.x_mm + place.width_mm / 2
+        for front, back in sides:
+            # Each half of a piece is a leaf; of the right one the reader sees the front first.
+            halves: dict[str, list[int]] = {"right": [], "left": []}
+            on_head = set()
+            for sheet in (front, back):
+                for slot in sheet.slots:
+                    head, foot = (
+                        on_paper(plan, duplex.flip, sheet, slot, page, (page.width_mm / 2, v))
+                        for v in (0.0, page.height_mm)
+                    )
+                    if not held_in(place, [head, foot]):
+                        continue
+                    assert head[0] == pytest.approx(foot[0])
+                    on_head.add(head[1] > foot[1])
+                    # Whoever stacks pieces lays them the right way up.
+                    is_right = (head[0] > spine) != (head[1] > foot[1])
+                    halves["right" if is_right else "left"].append(slot.page)
+            if not on_head:
+                continue
+            assert len(on_head) == 1, "both sides of a piece are the same way up"
+            leaves.append(halves["right"])
+            inside_out.append(halves["left"][::-1])
     read = [page for leaf in [*leaves, *reversed(inside_out)] for page in leaf]
     assert read == list(range(pages))
 
@@ -66,20 +100,75 @@ def test_what_sticks_out_of_the_nested_sheets_is_what_their_pages_moved(
     pages: int, thickness: float
 ) -> None:
     """Sheet s lies on s others, so its fold is that much further in; its pages must make up."""
-    plan = saddle(pages, A5, A4, thickness_mm=thickness)
-    spine, sheets = plan.paper.width_mm / 2, -(-pages // 4)
-    assert plan.count == sheets
-    for s, creep in enumerate(creep_mm(pages, thickness)):
-        assert creep == pytest.approx(s * thickness)
-        for sheet in plan.sheets[2 * s : 2 * s + 2]:
+    for page, paper in ((A5, A4), (A6, A4), (A7, A4)):
+        plan = saddle(pages, page, paper, white=WHITE, thickness_mm=thickness)
+        places = cut_places(plan)
+        for sheet in plan.sheets:
             for slot in sheet.slots:
-                place = slot.transform(A5.width_mm, A5.height_mm)
-                middle, _ = place.point(A5.width_mm / 2, 0)
-                fold_to_middle = abs(middle - spine)
-                assert fold_to_middle + s * thickness == pytest.approx(A5.width_mm / 2)
+                inner = min(slot.page, 4 * -(-pages // 4) - 1 - slot.page) // 2
+                place = slot.transform(page.width_mm, page.height_mm)
+                middle = place.point(page.width_mm / 2, page.height_mm / 2)
+                (held,) = (p for p in places if held_in(p, [middle]))
+                spine = held.x_mm + held.width_mm / 2
+                assert abs(middle[0] - spine) + inner * thickness == pytest.approx(
+                    page.width_mm / 2
+                )
                 # It shows nothing across the fold all the same.
                 window = slot.window
                 assert window.x_mm >= spine - 1e-9 or window.x_mm + window.width_mm <= spine + 1e-9
+
+
+@pytest.mark.parametrize(
+    ("page", "paper", "pages", "spreads", "sheets", "turned"),
+    [
+        # by hand: four A7 spreads of 148 x 105 mm are 296 x 210 mm; an A4 is 297 x 210 mm
+        (A7, A4, 64, 4, 4, True),
+        (A7, A4, 12, 4, 1, True),
+        (A7, A4, 8, 2, 1, False),
+        (A7, A4, 4, 1, 1, False),
+        # by hand: two A6 spreads of 210 x 148 mm are 210 x 296 mm
+        (A6, A4, 64, 2, 8, True),
+        # by hand: two A7 spreads are 148 x 210 mm and leave 34 mm at the sides of a letter
+        (A7, LETTER, 64, 2, 8, False),
+        (Size("eighth", 69.85, 107.95), LETTER, 64, 4, 4, True),
+        (A5, A4, 64, 1, 16, False),
+    ],
+)
+def test_as_many_spreads_are_on_a_sheet_as_save_paper(
+    page: Size, paper: Size, pages: int, spreads: int, sheets: int, turned: bool
+) -> None:
+    plan = saddle(pages, page, paper, white=WHITE)
+    assert plan.count == sheets
+    assert len(cut_places(plan)) == spreads
+    assert {2 if turned else 0, 0} == {
+        s.quarter_turns for side in plan.fronts.sheets for s in side.slots
+    }
+
+
+def test_spreads_that_fill_the_paper_have_their_feet_inside() -> None:
+    # Most printers leave a sixth of an inch white (common practice, no source): heads may be there.
+    plan = saddle(64, A7, A4, white=WHITE)
+    assert plan.margin_mm == pytest.approx(4.2)
+    for sheet in plan.sheets:
+        for slot in sheet.slots:
+            place = slot.transform(A7.width_mm, A7.height_mm)
+            (_, head), (_, foot) = place.point(37, 0), place.point(37, 105)
+            assert abs(foot - 105) < abs(head - 105)
+    # Pages with ink nearer to their edges stay inside what a printer prints.
+    near = saddle(64, A7, A4, white=Edges(5.0, 4.0, 5.0, 2.6))
+    assert len(cut_places(near)) == 2
+    for sheet in near.sheets:
+        assert sheet.area.y_mm >= PRINTER_MARGIN_MM
+        assert sheet.area.x_mm >= PRINTER_MARGIN_MM
+
+
+def test_spreads_with_a_bleed_stand_twice_that_apart() -> None:
+    plan = saddle(64, A7, A4, bleed_mm=3, white=WHITE)
+    assert plan.count == 8
+    tops = sorted({slot.y_mm for slot in plan.sheets[0].slots})
+    assert tops[1] - tops[0] == pytest.approx(105 + 6)
+    for slot in plan.sheets[0].slots:
+        assert (slot.bleed.left_mm, slot.bleed.right_mm) in ((3, 0), (0, 3))
 
 
 def test_creep_of_sixteen_pages_of_common_paper() -> None:

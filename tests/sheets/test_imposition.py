@@ -17,7 +17,7 @@ from cardgen.sheets.imposition import both_sides, impose, imposed, page_size
 from cardgen.sheets.margin import SheetWords
 from cardgen.sheets.nup import fold_over, n_up, on_stock, one_each
 from cardgen.sheets.papers import A4, A5, A6, A7, EU_BUSINESS, ID_1, LETTER, POKER, Size
-from cardgen.sheets.slots import PRINTER_MARGIN_MM, Duplex, Plan
+from cardgen.sheets.slots import PRINTER_MARGIN_MM, Duplex, Edges, Plan
 from cardgen.sheets.stock import find_stock
 from cardgen.units import POINT_MM
 from cardgen.writers.document import DocumentInfo
@@ -32,6 +32,8 @@ PLANS = {
     "fold-over": (ID_1, fold_over(7, ID_1, A4)),
     "booklet": (A6, saddle(11, A6, A4, bleed_mm=3)),
     "full booklet": (A5, saddle(11, A5, A4)),
+    "booklets to cut": (A7, saddle(23, A7, A4, white=Edges(5.0, 4.3, 5.0, 2.6))),
+    "two to cut": (A7, saddle(23, A7, LETTER)),
     "one sheet": (A7, eight_pages(7, A7, A4, slit="cut here only")),
     "handout": (binding_room(A4), bound(3, binding_room(A4), A4, two_sided=True)),
     "one each": (ID_1, one_each(3, ID_1, two_sided=True, bleed_mm=3)),
@@ -106,7 +108,7 @@ def test_words_stay_off_pages_and_marks_and_inside_the_printable_area(
     for scene, sheet in zip(imposed(pages, plan, words), plan.sheets, strict=True):
         box = footer_box(scene)
         if box is None:
-            assert scheme in {"stock", "full booklet", "one sheet", "one each"}
+            assert scheme in {"stock", "full booklet", "booklets to cut", "one sheet", "one each"}
             continue
         left, top, right, foot = box
         area, margin = sheet.area, plan.margin_mm
@@ -137,6 +139,57 @@ def test_footer_goes_up_the_side_when_the_foot_is_full(deck: Deck, words: SheetW
     assert right - left < 4
     assert bottom - top > 50
     assert right < best_grid(size, A4).left_mm
+
+
+NOTES = ("cut to size", "round the corners", "keep fingers clear of the blade, always " * 3)
+
+
+def places_of(sheet: Scene, text: str) -> list[tuple[float, float]]:
+    return [
+        place.point(item.x_mm, item.y_mm)
+        for item, place in sheet.walk()
+        if isinstance(item, Text) and item.name == "footer" and text in item.text
+    ]
+
+
+@pytest.mark.parametrize("scheme", PLANS)
+def test_notes_stand_below_the_footer_or_up_a_side_and_off_all_pages(
+    scheme: str, deck: Deck, words: SheetWords
+) -> None:
+    size, plan = PLANS[scheme]
+    pages = deck(1 + max(s.page for sheet in plan.sheets for s in sheet.slots), size)
+    noted = replace(words, notes=NOTES)
+    for scene, sheet in zip(imposed(pages, plan, noted), plan.sheets, strict=True):
+        area, margin = sheet.area, plan.margin_mm
+        texts = [
+            (item.text, place.point(item.x_mm, item.y_mm), place)
+            for item, place in scene.walk()
+            if isinstance(item, Text) and item.name == "footer"
+        ]
+        for text, (x, y), place in texts:
+            half = fonts.width_mm(text, 6) / 2
+            along, across = (x, plan.paper.width_mm) if not place.b else (y, plan.paper.height_mm)
+            assert margin - 1e-6 <= along - half
+            assert along + half <= across - margin + 1e-6
+            clear = max(
+                y - area.y_mm - area.height_mm, area.x_mm - x, x - area.x_mm - area.width_mm
+            )
+            assert clear > 0.5
+        ends = [point for _, point, _ in texts]
+        assert len(set(ends)) == len(ends)
+
+
+def test_a_note_shares_the_only_line_there_is(deck: Deck, words: SheetWords) -> None:
+    # by hand: ten ID-1 leave 13.55 mm at the foot, room for one line; twelve inserts much more
+    (one,) = impose(deck(10, ID_1), [], A4, replace(words, notes=NOTES))
+    (together,) = places_of(one, "cut to size")
+    assert together == places_of(one, words.job)[0]
+    insert = Size("insert", 47.98, 79.6)
+    (several,) = impose(deck(12, insert), [], A4, replace(words, notes=NOTES))
+    (below,) = places_of(several, "round the corners")
+    (head,) = places_of(several, words.job)
+    assert below[0] == head[0]
+    assert below[1] > head[1]
 
 
 def test_without_words_the_margins_are_empty(deck: Deck) -> None:
