@@ -1,0 +1,1 @@
+"""A roster in, one print job out."""
