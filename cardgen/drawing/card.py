@@ -34,7 +34,7 @@ _LARGER_GAUGE = 1.4
 def face_scene(card: Card, fmt: Format, design: Design = PLAIN) -> Scene:
     """Return the front: the lane in one column, the call beside it."""
     if not _is_usual(design):
-        return stacked_face(card, fmt, design)
+        return replace(stacked_face(card, fmt, design), description=card.spoken.face)
     frame = lane_frame(card.sketch, fmt, fmt.inner_height_mm)
     lane = moved(lane_view(card.sketch, frame, fmt), fmt.margin_mm, fmt.margin_mm)
     laid_out = _lying if fmt.lying else _upright
@@ -44,7 +44,14 @@ def face_scene(card: Card, fmt: Format, design: Design = PLAIN) -> Scene:
         if call.y_mm <= limit_mm:
             break
         call, limit_mm = laid_out(card, fmt, left_out.union(less), False)
-    return Scene(fmt.width_mm, fmt.height_mm, (lane, *call.items), card.name, safe_mm=fmt.safe_mm)
+    return Scene(
+        fmt.width_mm,
+        fmt.height_mm,
+        (lane, *call.items),
+        card.name,
+        safe_mm=fmt.safe_mm,
+        description=card.spoken.face,
+    )
 
 
 def _is_usual(design: Design) -> bool:
@@ -153,9 +160,13 @@ def _count(call: Column, card: Card, fmt: Format, less: frozenset[str]) -> float
 
 @dataclass(frozen=True)
 class _Section:
-    """A part of a back: how it is set from the top of a column, and whether it may go."""
+    """A part of a back: how it is set from the top of a column, and whether it may go.
+
+    ``told`` says it to who cannot see it.
+    """
 
     set_in: Callable[[Column], None]
+    told: str
     kept: bool = False
 
     def height_mm(self, width_mm: float, fmt: Format) -> float:
@@ -202,7 +213,14 @@ def back_scene(card: Card, fmt: Format, design: Design = PLAIN) -> Scene:
             sections[index].set_in(column)
             column.space(gap)
         page.items += column.items
-    return Scene(fmt.width_mm, fmt.height_mm, tuple(page.items), safe_mm=fmt.safe_mm)
+    told = (card.spoken.head, *(sections[index].told for index in chosen), card.spoken.foot)
+    return Scene(
+        fmt.width_mm,
+        fmt.height_mm,
+        tuple(page.items),
+        safe_mm=fmt.safe_mm,
+        description=" ".join(told),
+    )
 
 
 def _columns(page: Column, fmt: Format) -> list[Column]:
@@ -217,14 +235,24 @@ def _columns(page: Column, fmt: Format) -> list[Column]:
 
 def _sections(card: Card, fmt: Format, design: Design) -> list[_Section]:
     """Return a back's parts in the order in which they are read, which is that of their worth."""
+    spoken = card.spoken
+    told = dict(zip(card.notes, spoken.notes, strict=True))
     parts: dict[BackPanel, list[_Section]] = {
-        "chance": [_Section(lambda column: _chance(column, card.chance, fmt, design), kept=True)],
+        "chance": [
+            _Section(
+                lambda column: _chance(column, card.chance, fmt, design), spoken.chance, kept=True
+            )
+        ],
         "room": []
         if card.room is None
-        else [_Section(partial(_room, card=card, room=card.room, fmt=fmt, design=design))],
-        "miss": [_Section(lambda column: _remedies(column, card, fmt))] if card.remedies else [],
+        else [
+            _Section(partial(_room, card=card, room=card.room, fmt=fmt, design=design), spoken.room)
+        ],
+        "miss": [_Section(lambda column: _remedies(column, card, fmt), spoken.miss)]
+        if card.remedies
+        else [],
         "notes": [
-            _Section(partial(_note, note=note, fmt=fmt), note.kept)
+            _Section(partial(_note, note=note, fmt=fmt), told[note], note.kept)
             for note in _chosen(card.notes, design.notes)
         ],
     }
@@ -326,8 +354,8 @@ def _room(page: Column, card: Card, room: RoomGauge, fmt: Format, design: Design
 
 def _remedies(page: Column, card: Card, fmt: Format) -> None:
     _head(page, card.remedy_heading, fmt)
-    for remedy in card.remedies:
-        page.pair(remedy.miss, remedy.move, fmt.body_pt, Weight.BOLD)
+    moves = [(remedy.miss, remedy.move) for remedy in card.remedies]
+    page.pairs(moves, fmt.body_pt, Weight.BOLD)
 
 
 def _note(page: Column, note: Note, fmt: Format) -> None:

@@ -1,6 +1,6 @@
 """A column that fills from the top: text and other items set one under the other."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from cardgen.drawing.fonts import cap_height_mm, width_mm, wrap
 from cardgen.drawing.scene import Align, Item, Line, Polyline, Stroke, Text, Weight
@@ -93,6 +93,20 @@ class Column:
         self.text(text, size_pt)
         for line in lines:
             self.row([(self.width_mm, line, Align.END, end_weight)], size_pt)
+
+    def pairs(
+        self, pairs: Sequence[tuple[str, str]], size_pt: float, end_weight: Weight = Weight.REGULAR
+    ) -> None:
+        """Set pairs alike: each on a line or, if that is too short for one, each end below."""
+        apart_mm = width_mm("  ", size_pt)
+        room = self.width_mm - apart_mm
+        if all(width_mm(a, size_pt) + width_mm(b, size_pt, end_weight) <= room for a, b in pairs):
+            for text, end in pairs:
+                self.pair(text, end, size_pt, end_weight)
+            return
+        for text, end in pairs:
+            self.text(text, size_pt)
+            self.text(end, size_pt, end_weight, indent_mm=2 * apart_mm)
 
     def striped(
         self,

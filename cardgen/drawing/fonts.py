@@ -7,7 +7,7 @@ of its advances, in every writer. What it lacks comes from other fonts, see ``fa
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.resources import files
@@ -18,7 +18,7 @@ from pathlib import Path
 from cardgen.drawing import fallback
 from cardgen.drawing.fallback import CSS_WEIGHTS as CSS_WEIGHTS
 from cardgen.drawing.fallback import VARIABLE, Fallback, fallbacks
-from cardgen.drawing.linebreak import pieces
+from cardgen.drawing.linebreak import phrases, pieces
 from cardgen.drawing.scene import Weight
 from cardgen.errors import InputError, Problem
 from cardgen.units import POINT_MM
@@ -27,6 +27,8 @@ _PACKAGE = "fontpkg_fira_sans_condensed"
 FAMILY = "Fira Sans Condensed"
 
 _SPACES = re.compile(r"[ \t]+")  # a no-break space stays inside its word
+_AFTER_STOP = re.compile(r"(?<=[。、：！？])[ \t]+")  # a wide stop has its space in itself
+_LEAST_LAST, _LEAST_WORD = 0.2, 0.5  # of its room that a last line fills, and one of a single word
 _NAMED = 8  # characters that a message names; it counts the rest
 _NOT_INK = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Mn", "Me", "Mc", "Zl", "Zp"})
 
@@ -141,7 +143,7 @@ def use_fonts(paths: Iterable[Path]) -> None:
     else the system's. Raises InputError for a file that is not there or no font.
     """
     fallback.use_fonts(paths)
-    for cached in (runs, _width_em, _fallback, _advance_em, fallback_ink_em):
+    for cached in (runs, _width_em, _fallback, _advance_em, fallback_ink_em, wrap):
         cached.cache_clear()
 
 
@@ -203,43 +205,89 @@ def shortened(text: str, room_mm: float, size_pt: float, weight: Weight = Weight
     return f"{text}…"
 
 
+@lru_cache(maxsize=8192)
 def wrap(
     text: str, width_mm: float, size_pt: float, weight: Weight = Weight.REGULAR
 ) -> tuple[str, ...]:
     """Return ``text`` as lines no longer than ``width_mm``, each as full as it can be.
 
-    Lines break at spaces, between East Asian characters and at every line end in ``text``. A word
-    too long for a line is broken after a hyphen, else between characters, at least one character
-    to a line. Raises InputError like ``width_mm``.
+    Lines break at spaces, between East Asian characters (where a phrase ends, if that takes no line
+    more) and at every line end in ``text``. A word too long for a line is broken after a hyphen,
+    else between characters, at least one character to a line. A last line that would be left with
+    next to nothing gets words of the one before it. Raises InputError like ``width_mm``.
     """
     room_em = width_mm / (size_pt * POINT_MM) + 1e-9  # a text exactly as wide as the line fits
     lines: list[str] = []
-    for paragraph in unicodedata.normalize("NFC", text).splitlines():
+    for paragraph in _AFTER_STOP.sub("", unicodedata.normalize("NFC", text)).splitlines():
         lines += _wrap_paragraph(_SPACES.split(paragraph.strip(" \t")), room_em, weight)
     return tuple(lines)
 
 
 def _wrap_paragraph(words: list[str], room_em: float, weight: Weight) -> list[str]:
-    lines: list[str] = []
-    line = ""
-    for word in words:
-        for number, piece in enumerate(pieces(word)):
-            apart = " " if line and not number else ""
-            longer = f"{line}{apart}{piece}"
-            if _width_em(longer, weight) <= room_em:
-                line = longer
+    """Return lines that end with phrases, where that takes no line more than they need at least."""
+    lines = _filled(map(pieces, words), room_em, weight)
+    if len(lines) > 1 and any(len(pieces(word)) > 1 for word in words):
+        whole = _filled((_phrases(word, room_em, weight) for word in words), room_em, weight)
+        lines = whole if len(whole) == len(lines) else lines
+    return [_text_of(line) for line in _without_orphan(lines, room_em, weight)]
+
+
+def _phrases(word: str, room_em: float, weight: Weight) -> list[str]:
+    """Return the phrases of a word, those too long for a line in pieces."""
+    parts: list[str] = []
+    for phrase in phrases(word):
+        parts += [phrase] if _width_em(phrase, weight) <= room_em else pieces(phrase)
+    return parts
+
+
+def _filled(words: Iterable[Sequence[str]], room_em: float, weight: Weight) -> list[list[str]]:
+    """Return lines of the words' parts, each as full as it can be; a space is with what follows."""
+    lines: list[list[str]] = [[]]
+    for count, word in enumerate(words):
+        for number, piece in enumerate(word):
+            part = f" {piece}" if count and not number else piece
+            if _line_em([*lines[-1], part], weight) <= room_em:
+                lines[-1].append(part)
                 continue
-            if line:
-                lines.append(line)
-            line = piece
-            while len(line) > 1 and _width_em(line, weight) > room_em:
-                fits = max(1, _fitting(line, room_em, weight))
+            if lines[-1]:
+                lines.append([])
+            while len(part) > 1 and _line_em([part], weight) > room_em:
+                rest = part.lstrip(" ")
+                fits = max(1, _fitting(rest, room_em, weight))
                 # Of a leave, a break elsewhere would cut the 10 pin in two.
-                fits = line.rfind("-", 0, fits) + 1 or fits
-                lines.append(line[:fits])
-                line = line[fits:]
-    lines.append(line)
+                fits = rest.rfind("-", 0, fits) + 1 or fits
+                lines[-1].append(part[: len(part) - len(rest) + fits])
+                lines.append([])
+                part = rest[fits:]
+            lines[-1].append(part)
     return lines
+
+
+def _without_orphan(lines: list[list[str]], room_em: float, weight: Weight) -> list[list[str]]:
+    """Return lines whose last one is no leftover; there are as many, and none becomes longer."""
+    while len(lines) > 1:
+        *before, above, last = lines
+        least = _LEAST_LAST if len(last) > 1 else _LEAST_WORD
+        if _line_em(last, weight) >= least * room_em or _is_clause(_text_of(above)):
+            break
+        kept, longer = above[:-1], [above[-1], *last]
+        if not kept or _line_em(longer, weight) > _line_em(kept, weight):
+            break
+        lines = [*before, kept, longer]
+    return lines
+
+
+def _is_clause(line: str) -> bool:
+    """Tell whether a line ends with its only comma, where it is better broken than before."""
+    return line.endswith((",", "、")) and line.count(line[-1]) == 1
+
+
+def _text_of(parts: Iterable[str]) -> str:
+    return "".join(parts).lstrip(" ")
+
+
+def _line_em(parts: Iterable[str], weight: Weight) -> float:
+    return _width_em(_text_of(parts), weight)
 
 
 def _fitting(word: str, room_em: float, weight: Weight) -> int:
@@ -269,8 +317,10 @@ def _subset_ttf(weight: Weight, characters: str) -> bytes:
         name_IDs=[0, 1, 2, 4, 6, 13, 14, 16, 17],  # names, copyright, licence
         recalc_timestamp=False,
     )
-    options.drop_tables += ["GDEF", "GPOS", "GSUB"]  # no kerning, no ligatures, as in the PDF
     with TTFont(font_path(weight), recalcTimestamp=False) as font:
+        for table in ("GDEF", "GPOS", "GSUB"):  # no kerning, no ligatures, as in the PDF
+            if table in font:
+                del font[table]  # dropped only later they would first be read, which takes long
         subsetter = subset.Subsetter(options)
         subsetter.populate(text=characters)
         subsetter.subset(font)

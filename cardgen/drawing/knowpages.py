@@ -177,7 +177,11 @@ def _drill_table(column: Column, page: DrillPage, fmt: Format) -> None:
     boxes_mm = max(len(row.boxes) for row in page.rows) * pitch_mm
     ball = width - boxes_mm - _APART_MM
     target = ball - max(width_mm(row.ball, fmt.body_pt) for row in page.rows) - _APART_MM
-    stand = target - width_mm(page.headings[2], fmt.label_pt, Weight.MEDIUM) - _APART_MM
+    stand = target - _APART_MM
+    stand -= max(
+        width_mm(page.headings[2], fmt.label_pt, Weight.MEDIUM),
+        *(width_mm(row.target, fmt.body_pt, Weight.BOLD) for row in page.rows),
+    )
     stops = (0.0, stand, target, ball)
     aligns = (Align.START, Align.END, Align.END, Align.END)
     headings = zip(stops, page.headings, aligns, strict=True)

@@ -1,7 +1,7 @@
 """Every page of a booklet as scenes; what does not fit goes on to another page, never smaller."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from cardgen.cards.assumptions import Assumption, Assumptions
@@ -24,8 +24,9 @@ from cardgen.cards.strike import FeetTable, Moves
 from cardgen.cards.table import Row, Table
 from cardgen.drawing.branding import at_foot, signed
 from cardgen.drawing.card import back_scene, face_scene
+from cardgen.drawing.clinic import name_lines
 from cardgen.drawing.column import Column, fits
-from cardgen.drawing.fonts import cap_height_mm, shortened, width_mm, wrap
+from cardgen.drawing.fonts import cap_height_mm, width_mm, wrap
 from cardgen.drawing.guide import guide_scenes
 from cardgen.drawing.knowpages import changes_scenes, drill_scenes, few_scenes
 from cardgen.drawing.scene import Align, Disc, Item, Line, Polyline, Scene, Stroke, Text, Weight
@@ -45,7 +46,8 @@ from cardgen.drawing.titled import finished, titled
 from cardgen.templating.template import Template
 from cardgen.units import POINT_MM
 
-_NAME_LINES = 3  # of a bowler's name on the cover
+_NAMES = (1.6, 1.3, 1.0)  # of a title's size: a bowler's name on the cover
+_NAME_LINES = 3
 _UNDER_HEADINGS_MM, _ABOVE_NOTES_MM = 0.6, 1.8  # of the table
 _STAND_AT = 0.46  # of the table's width
 _PARAGRAPHS_APART_MM = (1.3, 0.6)  # the closer where it saves a page
@@ -131,8 +133,10 @@ def _cover(cover: Cover, fmt: Format, template: Template) -> Scene:
     title.space(pad if blocks else 0.04 * fmt.inner_height_mm)
     title.text(cover.title, fmt.title_pt, Weight.MEDIUM, colour=NAVY)
     title.space(1.5)
-    for line in _name_lines(cover.bowler, title.width_mm, 1.6 * fmt.title_pt):
-        title.text(line, 1.6 * fmt.title_pt, Weight.BOLD, name="title")
+    sizes = [(share * fmt.title_pt, _NAME_LINES) for share in _NAMES]
+    size, lines = name_lines(cover.bowler, title.width_mm, sizes)
+    for line in lines:
+        title.text(line, size, Weight.BOLD, name="title")
     if blocks:
         height = title.y_mm + 0.2 * pad - fmt.margin_mm
         page.add(box(fmt.margin_mm, fmt.margin_mm, page.width_mm, height, fmt, template.design))
@@ -159,15 +163,6 @@ def _cover(cover: Cover, fmt: Format, template: Template) -> Scene:
         # A centre's lines may need the room of the arrows, which say nothing.
         page.items += arrows if placed is None or top > page.y_mm else []
     return finished(page, fmt, cover.title)
-
-
-def _name_lines(name: str, room_mm: float, size_pt: float) -> list[str]:
-    """Return a name in as many lines as the cover has for it, cut short if it is longer."""
-    lines = list(wrap(name, room_mm, size_pt, Weight.BOLD))
-    if len(lines) <= _NAME_LINES:
-        return lines
-    last = " ".join(lines[_NAME_LINES - 1 :])
-    return [*lines[: _NAME_LINES - 1], shortened(last, room_mm, size_pt, Weight.BOLD)]
 
 
 def _chevron(fmt: Format, base: float) -> Iterator[Polyline]:
@@ -261,7 +256,8 @@ def _opener(opener: Opener, fmt: Format) -> Iterator[Scene]:
     page, title = titled(opener.title, fmt), opener.title
     page.text(opener.intro, fmt.body_pt)
     page.space(2.4)
-    call_at = 0.64 * page.width_mm
+    widest_mm = max((width_mm(chance, fmt.body_pt) for *_, chance in opener.rows), default=0.0)
+    call_at = min(0.64 * page.width_mm, page.width_mm - widest_mm - _APART_MM)
     for name, call, chance in opener.rows:
         room = call_at - width_mm(call, fmt.body_pt) - _APART_MM
         above = not fits(name, room, fmt.body_pt, Weight.BOLD)
@@ -320,9 +316,25 @@ def _leave_cell(table: Table, row: Row) -> str:
     return f"{row.leave} {table.own_mark}" if row.own else row.leave
 
 
+def _table_stops(page: Column, table: Table, fmt: Format) -> tuple[float, ...]:
+    """Return where columns begin at the left, or end that are set right."""
+    width = page.width_mm
+
+    def room(number: int, cells: Iterable[str], weight: Weight) -> float:
+        heading = width_mm(table.headings[number], fmt.label_pt, Weight.MEDIUM)
+        return max(heading, *(width_mm(cell, fmt.body_pt, weight) for cell in cells))
+
+    chances = room(4, (row.chance for row in table.rows), Weight.REGULAR)
+    balls = room(3, (row.ball for row in table.rows), Weight.REGULAR)
+    ball = min(0.71 * width, width - chances - _APART_MM - balls)
+    target = ball - 0.07 * width
+    targets = room(2, (row.target for row in table.rows), Weight.BOLD)
+    return (0.0, min(_STAND_AT * width, target - targets - _APART_MM), target, ball, width)
+
+
 def _stands_above(page: Column, table: Table, row: Row, fmt: Format) -> bool:
     stand = width_mm(row.stand, fmt.body_pt, Weight.BOLD)
-    room = _STAND_AT * page.width_mm - stand - _APART_MM
+    room = _table_stops(page, table, fmt)[1] - stand - _APART_MM
     return not fits(_leave_cell(table, row), room, fmt.body_pt)
 
 
@@ -337,7 +349,7 @@ def _table_rows(
     page: Column, table: Table, rows: Sequence[Row], row_mm: float, fmt: Format
 ) -> None:
     width = page.width_mm
-    stops = (0.0, _STAND_AT * width, 0.64 * width, 0.71 * width, width)
+    stops = _table_stops(page, table, fmt)
     aligns = (Align.START, Align.END, Align.END, Align.START, Align.END)
     page.row(
         [
@@ -386,7 +398,7 @@ def _assumptions(content: Assumptions, fmt: Format) -> Iterator[Scene]:
     origin_mm = max(width_mm(row.origin, size, Weight.MEDIUM) for row in rows)
     for heading, section in content.sections:
         # A section that does not fit whole begins a new page.
-        lines = 1 + sum(2 if _two_lines(page, row, origin_mm, size) else 1 for row in section)
+        lines = 1 + sum(len(_rows_of(page, row, origin_mm, size)) for row in section)
         if page.y_mm + line_mm * lines > bottom + 1.0:
             yield finished(page, fmt, title)
             page, title = titled(content.title, fmt), ""
@@ -403,27 +415,27 @@ def _assumptions(content: Assumptions, fmt: Format) -> Iterator[Scene]:
     yield finished(page, fmt, title)
 
 
-def _two_lines(page: Column, row: Assumption, origin_mm: float, size: float) -> bool:
+def _rows_of(
+    page: Column, row: Assumption, origin_mm: float, size: float
+) -> list[tuple[str, str, str]]:
+    """Return label, value and origin on one line or, where they are too long, on several."""
     label, value = width_mm(row.label, size), width_mm(row.value, size)
-    return label + value + origin_mm + 2 * _APART_MM > page.width_mm
+    if label + value + origin_mm + 2 * _APART_MM <= page.width_mm:
+        return [(row.label, row.value, row.origin)]
+    labels = wrap(row.label, page.width_mm, size)
+    *values, last = wrap(row.value, page.width_mm - origin_mm - _APART_MM, size) or ("",)
+    return [(x, "", "") for x in labels] + [("", x, "") for x in values] + [("", last, row.origin)]
 
 
 def _assumption(page: Column, row: Assumption, origin_mm: float, size: float) -> None:
-    """Set label, value and origin on one line, or the label alone on a line before."""
-    if _two_lines(page, row, origin_mm, size):
-        page.text(row.label, size)
-        label_cell = ""
-    else:
-        label_cell = row.label
     weight = Weight.REGULAR if row.is_default else Weight.MEDIUM
-    page.row(
-        [
-            (0.0, label_cell, Align.START, Weight.REGULAR),
-            (page.width_mm - origin_mm - _APART_MM, row.value, Align.END, Weight.REGULAR),
-            (page.width_mm, row.origin, Align.END, weight),
-        ],
-        size,
-    )
+    for label, value, origin in _rows_of(page, row, origin_mm, size):
+        cells = (
+            (0.0, label, Align.START, Weight.REGULAR),
+            (page.width_mm - origin_mm - _APART_MM, value, Align.END, Weight.REGULAR),
+            (page.width_mm, origin, Align.END, weight),
+        )
+        page.row([cell for cell in cells if cell[1]], size)
 
 
 def _tally(tally: Tally, fmt: Format) -> Iterator[Scene]:

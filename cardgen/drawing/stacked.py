@@ -35,7 +35,8 @@ _FIGURE_SHARE = (0.235, 0.56)  # of the height that a call's block takes, uprigh
 _WIDEST = "30½"
 _LARGER = 1.3  # than the widest figure would have to be, so that a deck's cards look alike
 _RISE, _DROP = 0.1, 0.1  # of its size that a half rises above its figures, and drops below
-_APART, _MOST_APART = (0.012, 0.022), 0.045  # of the height, between panels: at least, at most
+_INSIDE_MM = 0.3  # from there to the end of a block
+_APART, _MOST_APART = (0.018, 0.032), 0.045  # of the height, between panels: at least, at most
 _BELONGS: dict[str, frozenset[str]] = {
     "kind": frozenset({"leave"}),
     "arrow": frozenset({"call"}),
@@ -202,7 +203,8 @@ def _block(
     pad, weight = _pad_mm(fmt, design), _weight(design)
     left, top = column.x_mm + indent, column.y_mm
     high = cap_height_mm(size_pt, weight)
-    bottom = top + 2 * pad + _label_mm(fmt, size_pt) + high
+    below = max(pad, _DROP * size_pt * POINT_MM + _INSIDE_MM) if pad else 0.0
+    bottom = top + pad + _label_mm(fmt, size_pt) + high + below
     blocks = design.pattern == "blocks"
     if blocks:
         column.add(box(left, top, width, bottom - top, fmt, design))
@@ -210,7 +212,7 @@ def _block(
     column.add(Text(left + pad, label, call.label, fmt.label_pt, Weight.MEDIUM, NAVY))
     middle, align = (left + width / 2, Align.MIDDLE) if blocks else (left, Align.START)
     name = f"figure-{call.label}"
-    column.add(Text(middle, bottom - pad, call.figure, size_pt, weight, align=align, name=name))
+    column.add(Text(middle, bottom - below, call.figure, size_pt, weight, align=align, name=name))
     column.y_mm = bottom + (0.0 if blocks else _DROP * size_pt * POINT_MM)
 
 

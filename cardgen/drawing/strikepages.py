@@ -5,12 +5,11 @@ from functools import partial
 
 from cardgen.cards.strike import FeetTable, MoveRow, Moves
 from cardgen.drawing.column import Column
+from cardgen.drawing.fonts import width_mm
 from cardgen.drawing.scene import Align, Scene, Weight
 from cardgen.drawing.theme import GREY, NAVY, Format
 from cardgen.drawing.titled import finished, titled
 from cardgen.units import POINT_MM
-
-_FEET_AT = (0.0, 0.42, 0.60, 0.80, 1.0)  # of the width: where the columns of the feet's table end
 
 
 def moves_scenes(moves: Moves, fmt: Format) -> list[Scene]:
@@ -86,23 +85,42 @@ def feet_scenes(table: FeetTable, fmt: Format) -> list[Scene]:
 
 
 def _feet_rows(page: Column, table: FeetTable, fmt: Format) -> None:
-    page.row(_cells(page, table.headings, Weight.MEDIUM), fmt.label_pt, colour=NAVY)
+    ends_mm = _ends_mm(page, table, fmt)
+    page.row(_cells(ends_mm, table.headings, heading=True), fmt.label_pt, colour=NAVY)
     page.space(0.6)
     row_mm = 1.7 * fmt.body_pt * POINT_MM
-    rows = [_cells(page, row, Weight.REGULAR) for row in table.rows]
+    rows = [_cells(ends_mm, row) for row in table.rows]
     page.striped(rows, row_mm, fmt.body_pt)
 
 
+def _ends_mm(page: Column, table: FeetTable, fmt: Format) -> list[float]:
+    """Return where each column ends: as wide as its texts, with what is left in equal parts."""
+    wide = [
+        max(
+            width_mm(heading, fmt.label_pt, Weight.MEDIUM),
+            *(width_mm(row[number], fmt.body_pt, _weight(number)) for row in table.rows),
+        )
+        for number, heading in enumerate(table.headings)
+    ]
+    apart = (page.width_mm - sum(wide)) / (len(wide) - 1)
+    return [sum(wide[: number + 1]) + number * apart for number in range(len(wide))]
+
+
+def _weight(column: int) -> Weight:
+    """Return the weight of a row's cell: the bowler's own move is bold."""
+    return Weight.BOLD if column == 1 else Weight.REGULAR
+
+
 def _cells(
-    page: Column, texts: Sequence[str], weight: Weight
+    ends_mm: Sequence[float], texts: Sequence[str], *, heading: bool = False
 ) -> list[tuple[float, str, Align, Weight]]:
-    """Return a row's cells: the first set left, the bowler's own move bold."""
+    """Return a row's cells: the first set left, the others at their columns' ends."""
     return [
         (
-            at * page.width_mm,
+            end if number else 0.0,
             text,
-            Align.END if column else Align.START,
-            Weight.BOLD if column == 1 and weight is Weight.REGULAR else weight,
+            Align.END if number else Align.START,
+            Weight.MEDIUM if heading else _weight(number),
         )
-        for column, (at, text) in enumerate(zip(_FEET_AT, texts, strict=True))
+        for number, (end, text) in enumerate(zip(ends_mm, texts, strict=True))
     ]

@@ -234,7 +234,7 @@ def test_the_lesson_on_few_lines_shows_the_first_of_the_few(
     demos: dict[str, Job], fitted: dict[str, Job], words: Words
 ) -> None:
     for job in (*demos.values(), *fitted.values()):
-        few = job.few()
+        few = job.answers.few
         assert few is not None
         lesson = few_lesson(job.chart, few, words)
         serving = [line for line in few.lines if line.serves][:4]
@@ -299,7 +299,7 @@ def test_a_chart_without_what_a_lesson_needs_is_refused(
 ) -> None:
     only = job_of(demos["ilse-marchetti"].loaded, words, [FULL_RACK])
     for lesson in (
-        lambda: few_lesson(only.chart, only.few(), words),
+        lambda: few_lesson(only.chart, only.answers.few, words),
         lambda: miss_lesson(only.chart, words),
         lambda: straight_lesson(only.chart, words),
         lambda: poster_of(only.chart, words),

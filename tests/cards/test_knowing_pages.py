@@ -18,6 +18,7 @@ from cardgen.lane.rack import FULL_RACK, SINGLE_PINS, Leave
 from cardgen.press import Job, job_of
 from cardgen.profile.belief import Belief, at
 from cardgen.profile.bowler import KnownLine
+from cardgen.targeting.answers import Answers
 from cardgen.targeting.changes import Change
 from cardgen.targeting.drill import DRILL_THROWS, Drill, DrillThrow
 from cardgen.targeting.fewer import FewLine, FewLines, Served
@@ -36,11 +37,11 @@ def whole_booklet(job: Job) -> Booklet:
         job.chart,
         job.words,
         stretch=8.0,
-        strike=job.strike(),
-        few=job.few(),
-        changes=job.changes(),
-        drill=job.drill(),
-        practice=job.practice(),
+        strike=job.answers.strike,
+        few=job.answers.few,
+        changes=job.answers.changes,
+        drill=job.answers.drill,
+        practice=job.answers.practice,
     )
 
 
@@ -81,15 +82,15 @@ def test_a_strike_line_alone_has_no_lines_to_remember_and_no_drill(
 ) -> None:
     job = demos["ilse-marchetti"]
     alone = job_of(job.loaded, job.words, [FULL_RACK])
-    assert alone.few() is None
-    assert alone.drill() is None
-    assert alone.practice() == ()
+    assert alone.answers.few is None
+    assert alone.answers.drill is None
+    assert alone.answers.practice == ()
     assert not {FewPage, DrillPage} & set(kinds(whole_booklet(alone).pages))
 
 
 def test_each_spare_is_served_by_one_of_the_lines_to_remember(demos: dict[str, Job]) -> None:
     for job in demos.values():
-        few = job.few()
+        few = job.answers.few
         assert few is not None
         rows = few_rows(few, job.words)
         assert len(rows) == len(few.lines) >= 3
@@ -109,7 +110,7 @@ def test_each_spare_is_served_by_one_of_the_lines_to_remember(demos: dict[str, J
 
 def test_rare_leaves_may_be_summed_up_and_common_ones_never(demos: dict[str, Job]) -> None:
     job = demos["wren-skobernik"]
-    few, first = job.few(), job.chart.first_ball
+    few, first = job.answers.few, job.chart.first_ball
     assert few is not None
     assert first is not None
     page = few_page(few, job.chart, job.words)
@@ -186,27 +187,27 @@ def test_changes_are_told_with_old_and_new_line(demos: dict[str, Job], words: Wo
 def test_a_fit_tells_what_it_changed_and_a_profile_without_one_nothing(
     demos: dict[str, Job], fitted: dict[str, Job]
 ) -> None:
-    assert all(job.changes() == () for job in demos.values())
+    assert all(job.answers.changes == () for job in demos.values())
     for name, job in fitted.items():
         before = {x.leave: (x.ball, x.stand, x.target) for x in demos[name].chart.lines}
         after = {x.leave: (x.ball, x.stand, x.target) for x in job.chart.lines}
         others = {leave for leave in before if leave in after and before[leave] != after[leave]}
-        assert {change.leave for change in job.changes()} == others
+        assert {change.leave for change in job.answers.changes} == others
         assert others
-        assert job.changes() is job.changes()  # found once
+        assert job.answers.changes is job.answers.changes  # found once
 
 
 def test_changes_are_of_the_leaves_that_were_asked_for(fitted: dict[str, Job]) -> None:
     job = fitted["wren-skobernik"]
     asked = job_of(job.loaded, job.words, [Leave.of(7), Leave.of(10)])
-    assert {change.leave for change in asked.changes()} <= {Leave.of(7), Leave.of(10)}
+    assert {change.leave for change in asked.answers.changes} <= {Leave.of(7), Leave.of(10)}
 
 
 def test_the_drill_tells_its_lines_and_what_they_win(demos: dict[str, Job]) -> None:
     for job in demos.values():
-        drill = job.drill()
+        drill = job.answers.drill
         assert drill is not None
-        page = drill_page(drill, job.practice(), job.words)
+        page = drill_page(drill, job.answers.practice, job.words)
         assert len(page.rows) == len(drill.throws) == 3
         for row, told, throw in zip(
             page.rows, drill_rows(drill, job.words), drill.throws, strict=True
@@ -227,14 +228,14 @@ def test_how_sure_the_drill_makes_is_told_8_times_in_10(
     line = demos["ilse-marchetti"].chart.lines[1]
     drill = Drill(2.0, (DrillThrow(line, 1.5), DrillThrow(line, 1.0)))
     assert sure_text(drill, words) == (
-        "8 times in 10 your ball arrives within ±2.6 boards of where the chart says. "
+        "8 times in 10 your ball arrives within ±2.6\u00a0boards of where the chart says. "
         "After these throws: within ±1.3."
     )
 
 
 def test_the_plan_has_the_leaves_whose_practice_wins_most(demos: dict[str, Job]) -> None:
     for job in demos.values():
-        practice = job.practice()
+        practice = job.answers.practice
         rows = practice_rows(practice, job.words)
         assert len(rows) == 6
         assert [row[0] for row in rows] == [
@@ -255,7 +256,7 @@ def test_the_plan_has_the_leaves_whose_practice_wins_most(demos: dict[str, Job])
 
 def test_nothing_to_win_is_no_row_and_little_is_said_so(demos: dict[str, Job]) -> None:
     job = demos["ilse-marchetti"]
-    each = job.practice()[0]
+    each = job.answers.practice[0]
     made = (replace(each, wins=0.02, faced=0.01, better=0.996), replace(each, wins=0.0))
     ((_, faced, _, better, wins),) = practice_rows(made, job.words)
     assert (faced, better, wins) == ("<0.1", "99", "<0.1")
@@ -276,7 +277,9 @@ def test_a_card_tells_how_sure_its_stand_is(demos: dict[str, Job]) -> None:
             if line.leave == FULL_RACK:
                 assert said == ""
             else:
-                assert said.startswith(f"8 times in 10 the right stand is within ±{unsure} boards.")
+                assert said.startswith(
+                    f"8 times in 10 the right stand is within ±{unsure}\u00a0boards."
+                )
             assert card.defaults == (
                 "From defaults" if job.chart.from_defaults and not line.known else ""
             )
@@ -285,8 +288,8 @@ def test_a_card_tells_how_sure_its_stand_is(demos: dict[str, Job]) -> None:
 @pytest.mark.parametrize(
     ("unsure", "said"),
     [
-        (0.01, "8 times in 10 the right stand is within ±0.1 boards."),
-        (9.94, "8 times in 10 the right stand is within ±9.9 boards."),
+        (0.01, "8 times in 10 the right stand is within ±0.1\u00a0boards."),
+        (9.94, "8 times in 10 the right stand is within ±9.9\u00a0boards."),
         (9.96, "The right stand may well be 10 boards off or more."),
         (float("inf"), "The right stand may well be 10 boards off or more."),
     ],
@@ -311,7 +314,7 @@ def test_a_line_from_defaults_says_so(job_from: JobFrom) -> None:
         if line.leave != FULL_RACK:
             (said,) = sure_note(card)
             assert said.startswith("8 times in 10 the right stand is within ±")
-            assert said.endswith(" boards. From defaults: throw it three times and log it.")
+            assert said.endswith("\u00a0boards. From defaults: throw it three times and log it.")
 
 
 def test_a_line_of_ones_own_is_not_from_defaults(job_from: JobFrom) -> None:
@@ -392,7 +395,7 @@ def test_only_what_a_fit_moved_or_narrowed_is_fitted(demos: dict[str, Job]) -> N
     assert "The lane seems to have" not in found
     belief = job.chart.fit.belief
     untouched: Any = replace(job.chart.fit, belief=replace(Belief.before(), lines=belief.lines))
-    told = rows_of(replace(job, chart=replace(job.chart, fit=untouched)))
+    told = rows_of(replace(job, answers=Answers(replace(job.chart, fit=untouched))))
     assert "fitted" not in {row.origin for row in told.values()}
     assert "±" not in "".join(row.value for row in told.values())
 
@@ -413,7 +416,7 @@ def test_the_lane_of_the_shots_is_told_in_percent(
     mean = job.chart.fit.belief.mean.copy()
     mean[at("film")], mean[at("friction")] = film, friction
     fit: Any = replace(job.chart.fit, belief=replace(job.chart.fit.belief, mean=mean))
-    told = rows_of(replace(job, chart=replace(job.chart, fit=fit)))
+    told = rows_of(replace(job, answers=Answers(replace(job.chart, fit=fit))))
     assert told["The lane seems to have"].value == said
 
 
@@ -422,10 +425,14 @@ def test_no_nought_is_negative(demos: dict[str, Job]) -> None:
     bowler = job.chart.bowler
     habits = replace(bowler.habits, drift_m=-1e-6)
     chart = replace(job.chart, bowler=replace(bowler, habits=habits))
-    assert rows_of(replace(job, chart=chart))["Drift to the ball side"].value.startswith("0.0 ± ")
+    assert rows_of(replace(job, answers=Answers(chart)))["Drift to the ball side"].value.startswith(
+        "0.0 ± "
+    )
     habits = replace(bowler.habits, drift_m=-0.03)
     chart = replace(job.chart, bowler=replace(bowler, habits=habits))
-    assert rows_of(replace(job, chart=chart))["Drift to the ball side"].value.startswith("−1.1 ± ")
+    assert rows_of(replace(job, answers=Answers(chart)))["Drift to the ball side"].value.startswith(
+        "−1.1 ± "
+    )
 
 
 def test_a_chart_of_single_pins_has_all_of_it(demos: dict[str, Job]) -> None:

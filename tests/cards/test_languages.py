@@ -323,11 +323,11 @@ def booklet_in(job: Job) -> Booklet:
         job.chart,
         job.words,
         stretch=9,
-        strike=job.strike(),
-        few=job.few(),
-        changes=job.changes(),
-        drill=job.drill(),
-        practice=job.practice(),
+        strike=job.answers.strike,
+        few=job.answers.few,
+        changes=job.answers.changes,
+        drill=job.answers.drill,
+        practice=job.answers.practice,
         date="2026-11-25",
     )
 
@@ -340,7 +340,7 @@ def documents_of(job: Job) -> Iterator[tuple[Kind, list[Scene]]]:
     for fmt in (ID_1, FORMATS["a8"], FORMATS["id1-landscape"]):
         scenes = [side(card, fmt) for card in deck.cards for side in (face_scene, back_scene)]
         yield "card", [*scenes, *page_scenes(deck.key, fmt), *page_scenes(deck.care, fmt)]
-    page = drill_page(job.drill(), job.practice(), words)
+    page = drill_page(job.answers.drill, job.answers.practice, words)
     yield "form", [practice_scene(page, words("notes.title"), words("forms.cautions"), *size)]
     yield "form", log_scenes(log_sheet(words), *size)
     yield "form", [intake_scene(intake_sheet(words), *size)]

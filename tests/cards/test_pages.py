@@ -26,6 +26,7 @@ from cardgen.cards.strike import FeetTable, Moves
 from cardgen.cards.table import Row, Table, record_of, table_of
 from cardgen.lane.rack import FULL_RACK, SINGLE_PINS, Leave, LeaveKind
 from cardgen.press import Job, job_of
+from cardgen.targeting.answers import Answers
 from cardgen.targeting.chart import Chart
 from cardgen.targeting.line import Alternative, Line, Play
 from cardgen.targeting.sections import in_sections
@@ -74,7 +75,9 @@ LINE_KEYS = [
 
 
 def booklet(job: Job, date: str = "") -> Booklet:
-    return booklet_of(job.loaded, job.chart, job.words, stretch=8.0, strike=job.strike(), date=date)
+    return booklet_of(
+        job.loaded, job.chart, job.words, stretch=8.0, strike=job.answers.strike, date=date
+    )
 
 
 def rows(job: Job) -> dict[str, Assumption]:
@@ -330,7 +333,7 @@ def notes_of(job: Job) -> list[str]:
 
 
 def with_chart(job: Job, chart: Chart) -> Job:
-    return Job(job.loaded, chart, job.words)
+    return Job(job.loaded, Answers(chart), job.words)
 
 
 @pytest.mark.parametrize(("worst", "said"), [(0.031, 6), (0.1, 20), (0.0, 1)])

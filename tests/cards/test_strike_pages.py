@@ -32,7 +32,7 @@ def strike_line(job: Job) -> Line:
 
 
 def strike_in(job: Job) -> Strike:
-    found = job.strike()
+    found = job.answers.strike
     assert found is not None
     return found
 
@@ -236,7 +236,7 @@ def test_a_strike_line_of_the_bowlers_own_is_printed_as_such(job_from: JobFrom) 
 def test_an_own_strike_line_that_misses_has_a_card_and_no_pages(job_from: JobFrom) -> None:
     own = "known_lines: [{leave: 1-2-3-4-5-6-7-8-9-10, stand: 10, target: 30, ball: strike}]\n"
     job = job_from(LEAST + own)
-    assert job.strike() is None
+    assert job.answers.strike is None
     card = card_for(job, FULL_RACK)
     assert (card.stand.figure, card.target.figure, card.own) == ("10", "30", "Your own line")
     assert "it misses" in note(card, "Why this line")
@@ -296,7 +296,9 @@ def test_a_hooking_path_is_told_and_a_flat_one_is_not(job_from: JobFrom) -> None
 
 def test_the_strike_cards_pages_come_first_each_a_page(demos: dict[str, Job]) -> None:
     for job in demos.values():
-        pages = booklet_of(job.loaded, job.chart, job.words, stretch=8.0, strike=job.strike()).pages
+        pages = booklet_of(
+            job.loaded, job.chart, job.words, stretch=8.0, strike=job.answers.strike
+        ).pages
         assert isinstance(pages[5], Moves)
         assert isinstance(pages[6], FeetTable)
         without = booklet_of(job.loaded, job.chart, job.words, stretch=8.0).pages
@@ -305,7 +307,7 @@ def test_the_strike_cards_pages_come_first_each_a_page(demos: dict[str, Job]) ->
 
 def test_a_chart_without_the_full_rack_has_no_strike_pages(demos: dict[str, Job]) -> None:
     job = demos["ilse-marchetti"]
-    assert job_of(job.loaded, job.words, [Leave.of(10)]).strike() is None
+    assert job_of(job.loaded, job.words, [Leave.of(10)]).answers.strike is None
 
 
 def test_the_record_tells_the_strike_line(demos: dict[str, Job]) -> None:

@@ -23,10 +23,10 @@ def booklet() -> Callable[[Job], Booklet]:
             job.chart,
             job.words,
             stretch=stretch,
-            few=job.few(),
-            changes=job.changes(),
-            drill=job.drill(),
-            practice=job.practice(),
+            few=job.answers.few,
+            changes=job.answers.changes,
+            drill=job.answers.drill,
+            practice=job.answers.practice,
             date=date,
         )
 

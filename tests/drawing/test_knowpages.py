@@ -82,7 +82,7 @@ def test_the_demo_bowlers_lines_are_one_page_with_all_their_leaves(
     demos: dict[str, Job], fitted: dict[str, Job]
 ) -> None:
     for job in (*demos.values(), *fitted.values()):
-        lines = job.few()
+        lines = job.answers.few
         assert lines is not None
         page = few_page(lines, job.chart, job.words)
         (scene,) = page_scenes(page, A7)
@@ -160,7 +160,7 @@ def with_long_leaves(page: DrillPage) -> DrillPage:
 
 
 def drill(job: Job) -> DrillPage:
-    return drill_page(job.drill(), job.practice(), job.words)
+    return drill_page(job.answers.drill, job.answers.practice, job.words)
 
 
 def test_the_drill_and_the_plan_are_one_page_with_three_boxes_a_line(
