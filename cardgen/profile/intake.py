@@ -5,7 +5,6 @@ from 1. A blank field is a default of the profile; what a profile says beyond th
 place on the form.
 """
 
-import json
 import re
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
@@ -21,7 +20,7 @@ from cardgen.lane.rack import Leave
 from cardgen.profile.complaints import near, problems_of
 from cardgen.profile.schema import BallName, Cover, Profile, SpreadLevel, Style, repeated_leaves
 from cardgen.resources import data_folder
-from cardgen.yamlsource import Value, parse_yaml, shown
+from cardgen.yamlsource import Value, parse_yaml, shown, yaml_text
 
 KNOWN_LINES = 4
 """Rows for known lines on the form."""
@@ -104,9 +103,9 @@ def profile_text_of(form: Form) -> str:
             continue
         text = form.values[name]
         if not question.options:
-            answers[name] = _yaml_number(text) if question.number else _yaml_text(text)
+            answers[name] = _yaml_number(text) if question.number else yaml_text(text)
         elif (option := _option(text, question.options)) is not None:
-            answers[name] = option if _PLAIN.fullmatch(option) else _yaml_text(option)
+            answers[name] = option if _PLAIN.fullmatch(option) else yaml_text(option)
         else:
             *most, last = question.options
             message = f"must be {', '.join(most)} or {last} (got {shown(text)})"
@@ -165,18 +164,10 @@ def _yaml_number(text: str) -> str:
     """Return a number as YAML writes it, or else a text, for the schema to complain of."""
     found = _NUMBER.fullmatch(text)
     if found is None or not (found[2] or found[3] or found[4]):
-        return _yaml_text(text)
+        return yaml_text(text)
     sign, whole = "-" if found[1] in ("-", "−") else "", found[2].lstrip("0") or "0"
     part = "5" if found[4] else found[3] or ""
     return f"{sign}{whole}.{part}" if part else f"{sign}{whole}"
-
-
-def _yaml_text(text: str) -> str:
-    """Return a text in double quotes; what does not print is escaped (YAML 1.2.2, 5.7)."""
-    return "".join(
-        c if c == " " or c.isprintable() else f"\\U{ord(c):08X}"
-        for c in json.dumps(text, ensure_ascii=False)
-    )
 
 
 def _filled_rows(answers: Mapping[str, str]) -> list[int]:
