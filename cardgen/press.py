@@ -3,9 +3,9 @@
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
 from pathlib import Path
 
+from cardgen import yamlsource
 from cardgen.cards.booklet import Notes, booklet_of, cards_of
 from cardgen.cards.card import board_text, card_of
 from cardgen.cards.drill import drill_page
@@ -25,33 +25,32 @@ from cardgen.drawing.pocket import pocket_scenes
 from cardgen.drawing.scene import Scene
 from cardgen.drawing.theme import A7, Format
 from cardgen.errors import CardgenError, InputError, Problem
-from cardgen.lane.rack import FULL_RACK, Leave
-from cardgen.layouts import Binding, Layout, Printed, booklet_document, card_documents
+from cardgen.lane.rack import Leave
+from cardgen.layouts import Binding, Layout, Printed, booklet_document, card_documents, cut_format
 from cardgen.preflight import Finding, passed
 from cardgen.printers import Offset
 from cardgen.profile.bowler import bowler_of
 from cardgen.profile.fitted import basis_of
 from cardgen.profile.intake import values_of
-from cardgen.profile.loader import LoadedProfile, find_profile, load_lane, load_profile
+from cardgen.profile.loader import LoadedProfile, find_profile, load_lane, read_profile
 from cardgen.profile.schema import LaneSpec
+from cardgen.resources import is_file
+from cardgen.roster.reading import is_roster, read_roster
 from cardgen.sheets.papers import A4, Size
 from cardgen.shotlog.reading import TABLE_SUFFIXES, read_log
 from cardgen.shotlog.shot import Shot
 from cardgen.shotlog.writing import cells_of
-from cardgen.targeting.changes import Change, changes_of
+from cardgen.targeting.answers import Answers
 from cardgen.targeting.chart import Chart, chart_for
-from cardgen.targeting.drill import DRILL_THROWS, Drill, Practice, drill_of, practice_of
-from cardgen.targeting.fewer import FewLines, few_described, few_lines
+from cardgen.targeting.drill import DRILL_THROWS
 from cardgen.targeting.line import Line
-from cardgen.targeting.strike import Strike, strike_of
 from cardgen.templating.template import Template
 from cardgen.writers.document import DocumentInfo
 from cardgen.writers.pdf import pdf_bytes
+from cardgen.writers.png import png_pages
 from cardgen.writers.svg import svg_text
 from cardgen.yamlsource import load_yaml
 
-POCKET_LINES = 5
-"""So many lines have a page of their own in a pocket booklet, beside cover, list and cautions."""
 _FORGIVEN = ("overlap",)
 """Where texts lie on each other, a bowler would rather have the card than none."""
 
@@ -60,28 +59,43 @@ _FORGIVEN = ("overlap",)
 class Document:
     """A finished document: what its file's name ends in, its pages, and what it says of itself.
 
-    ``findings`` are flaws that a reader can live with.
+    ``findings`` are flaws that a reader can live with, ``settings`` what to mind when it is printed
+    and afterwards.
     """
 
     ending: str
     scenes: tuple[Scene, ...]
     info: DocumentInfo
     findings: tuple[Finding, ...] = ()
+    settings: tuple[str, ...] = ()
 
     def pdf(self) -> bytes:
         """Return it as PDF."""
         return pdf_bytes(self.scenes, self.info)
 
+    def svg(self) -> tuple[str, ...]:
+        """Return each page as an SVG."""
+        return tuple(svg_text(scene, self.info) for scene in self.scenes)
+
+    def png(self, dpi: float) -> tuple[bytes, ...]:
+        """Return each page as a PNG of ``dpi`` dots an inch.
+
+        Raises:
+            UsageError: a page would have too many pixels, or none.
+            CardgenError: pypdfium2 is not installed.
+        """
+        return png_pages(self.scenes, self.info, dpi)
+
 
 @dataclass(frozen=True, eq=False)
 class Job:
-    """A loaded profile with its chart, ready to print in some words as a template has it.
+    """A loaded profile with its answers, ready to print in some words as a template has it.
 
     If it is ``mono``, in black and two greys.
     """
 
     loaded: LoadedProfile
-    chart: Chart
+    answers: Answers
     words: Words
     mono: bool = False
     template: Template = field(default_factory=Template)
@@ -89,42 +103,10 @@ class Job:
     def _info(self, title: str) -> DocumentInfo:
         return _info(self.words, title)
 
-    def strike(self) -> Strike | None:
-        """Return what there is to say of the chart's strike line; None if it has none."""
-        racks = [line for line in self.chart.lines if line.leave == FULL_RACK and line.reaches]
-        return strike_of(self.chart, racks[0]) if racks else None
-
-    def few(self) -> FewLines | None:
-        """Return the few lines to remember; None for a chart of no spares."""
-        return self._few
-
-    def drill(self) -> Drill | None:
-        """Return what to throw next; None for a chart of no spares."""
-        return self._drill
-
-    def practice(self) -> tuple[Practice, ...]:
-        """Return the chart's spares, those first whose practice wins most."""
-        return self._practice
-
-    def changes(self) -> tuple[Change, ...]:
-        """Return the lines that the last fit has changed; none where there was no fit."""
-        return self._changes
-
-    @cached_property
-    def _few(self) -> FewLines | None:
-        return few_lines(self.chart)
-
-    @cached_property
-    def _drill(self) -> Drill | None:
-        return drill_of(self.chart)
-
-    @cached_property
-    def _practice(self) -> tuple[Practice, ...]:
-        return practice_of(self.chart)
-
-    @cached_property
-    def _changes(self) -> tuple[Change, ...]:
-        return changes_of(self.chart.bowler.printed, self.chart)
+    @property
+    def chart(self) -> Chart:
+        """The bowler's chart."""
+        return self.answers.chart
 
     def booklet(
         self,
@@ -133,11 +115,13 @@ class Job:
         binding: Binding = "pages",
         paper: Size = A4,
         offset: Offset | None = None,
+        bleed_mm: float = 0.0,
         date: str = "",
     ) -> Document:
         """Return the booklet with pages of ``fmt``; ``date`` goes on its cover.
 
-        Its pages are in reading order, or on sheets of ``paper`` for a ``binding``.
+        Its pages are in reading order, or on sheets of ``paper`` for a ``binding``; ``bleed_mm``
+        shows beyond their trim.
         """
         sketch = card_of(self.chart.lines[0], self.chart, self.words).sketch
         booklet = booklet_of(
@@ -145,27 +129,24 @@ class Job:
             self.chart,
             self.words,
             stretch=lane_frame(sketch, fmt, fmt.inner_height_mm).stretch,
-            strike=self.strike(),
-            few=self.few(),
-            changes=self.changes(),
-            drill=self.drill(),
-            practice=self.practice(),
+            strike=self.answers.strike,
+            few=self.answers.few,
+            changes=self.answers.changes,
+            drill=self.answers.drill,
+            practice=self.answers.practice,
             date=date,
         )
         scenes = booklet_scenes(booklet, fmt, self.template)
-        return self._bound(scenes, binding, paper, offset, booklet.title)
+        return self._bound(scenes, binding, paper, offset, booklet.title, bleed_mm)
 
     def pocket(self, fmt: Format = A7, *, paper: Size = A4, date: str = "") -> Document:
         """Return the few lines to remember as eight pages of ``fmt`` on one sheet of ``paper``.
 
         Raises CardgenError for a chart of no spares.
         """
-        few = self.few()
-        if few is None:
+        if self.answers.pocket is None:
             raise CardgenError(f"{self.chart.bowler.name}: no line comes to any spare")
-        if len(few.lines) > POCKET_LINES:
-            few = few_lines(self.chart, POCKET_LINES) or few
-        lines = few_described(self.chart, few)
+        few, lines = self.answers.pocket
         pocket = pocket_of(self.loaded, self.chart, few, lines, self.words, date=date)
         return self._bound(
             pocket_scenes(pocket, fmt, self.template), "fold", paper, None, pocket.title
@@ -178,15 +159,22 @@ class Job:
         paper: Size,
         offset: Offset | None,
         title: str,
+        bleed_mm: float = 0.0,
     ) -> Document:
         findings = passed(scenes, kind="booklet", forgiven=_FORGIVEN)
-        printed = booklet_document(scenes, binding, paper, offset or Offset(), title, self.words)
+        printed = booklet_document(
+            scenes, binding, paper, offset or Offset(), title, self.words, bleed_mm=bleed_mm
+        )
         if binding != "pages":
             findings += passed(printed.scenes, kind="sheet", forgiven=_FORGIVEN)
         return self._document(printed, title, findings)
 
     def cards(self, fmt: Format, layout: Layout) -> tuple[Document, ...]:
-        """Return the cards of size ``fmt`` on sheets as ``layout`` has them, fronts with backs."""
+        """Return the cards of size ``fmt`` on sheets as ``layout`` has them, fronts with backs.
+
+        That is their finished size: those to laminate are printed as much smaller.
+        """
+        fmt = cut_format(fmt, layout)
         deck = cards_of(self.chart, self.words)
         design, centre = self.template.design, self.template.centre
         key = signed(page_scenes(deck.key, fmt), centre, fmt, facts=False)
@@ -205,7 +193,8 @@ class Job:
         self, printed: Printed, title: str, findings: tuple[Finding, ...] = ()
     ) -> Document:
         info = replace(self._info(title), duplex=printed.duplex)
-        return Document(printed.ending, self.inked(printed.scenes), info, findings)
+        scenes = self.inked(printed.scenes)
+        return Document(printed.ending, scenes, info, findings, printed.settings)
 
     def inked(self, scenes: Iterable[Scene]) -> tuple[Scene, ...]:
         """Return pages in the inks of this job."""
@@ -216,8 +205,8 @@ class Job:
 
     def practice_sheets(self, paper: Size) -> Document:
         """Return what to throw next on a sheet, and the log sheet with those throws begun."""
-        drill = self.drill()
-        page = drill_page(drill, self.practice(), self.words)
+        drill = self.answers.drill
+        page = drill_page(drill, self.answers.practice, self.words)
         throws = () if drill is None else drill.throws
         begun = [
             cells_of(
@@ -245,12 +234,16 @@ class Job:
 
     def card_svg(self, line: Line, fmt: Format, *, back: bool = False) -> str:
         """Return one side of one card."""
+        (svg,) = self.card_side(line, fmt, back=back).svg()
+        return svg
+
+    def card_side(self, line: Line, fmt: Format, *, back: bool = False) -> Document:
+        """Return one side of one card as a document of its own."""
         card = card_of(line, self.chart, self.words)
         title = self.words("document.card", leave=card.name, bowler=self.chart.bowler.name)
         design = self.template.design
         scene = back_scene(card, fmt, design) if back else face_scene(card, fmt, design)
-        (inked,) = self.inked([scene])
-        return svg_text(inked, self._info(title))
+        return Document("", self.inked([scene]), self._info(title))
 
 
 def _log_scenes(words: Words, paper: Size, filled: Sequence[Mapping[str, str]]) -> list[Scene]:
@@ -312,20 +305,24 @@ class Opened:
 
 
 def open_profile(path: Path) -> Opened:
-    """Return the profile at ``path``, its name cut down to what the card font can print.
+    """Return the profile at ``path``, its name cut down to what the fonts can print.
 
     Raises:
         InputError: the file has mistakes, or nothing of the bowler's name can be printed.
     """
-    loaded = load_profile(path)
+    return printable_profile(load_yaml(path), path.parent)
+
+
+def printable_profile(document: yamlsource.Document, folder: Path) -> Opened:
+    """Return the profile that a document says, as ``open_profile`` does; see ``read_profile``."""
+    loaded = read_profile(document, folder)
     name = unicodedata.normalize("NFC", loaded.profile.bowler)
     missing = missing_glyphs(name)
-    stale = tuple(_stale_fit(path, loaded))
+    stale = tuple(_stale_fit(document, loaded))
     if not missing:
         return Opened(_renamed(loaded, name), stale)
     kept = " ".join("".join(c for c in name if c not in missing).split())
     named = ", ".join(f"U+{ord(c):04X} {unicodedata.name(c, 'no name')}" for c in missing)
-    document = load_yaml(path)
     if not kept:
         message = f"the card font can print nothing of this name ({named})"
         hint = "write it with Latin, Greek or Cyrillic letters"
@@ -334,13 +331,18 @@ def open_profile(path: Path) -> Opened:
     return Opened(_renamed(loaded, kept), (warning, *stale))
 
 
-def _stale_fit(path: Path, loaded: LoadedProfile) -> Iterator[Problem]:
-    """Yield a warning if the profile's fit was to other numbers than it has now."""
+def has_stale_fit(loaded: LoadedProfile) -> bool:
+    """Tell whether a profile's fit was to other numbers than it has now."""
     fitted = loaded.profile.fitted
-    if fitted is not None and fitted.basis != basis_of(loaded):
+    return fitted is not None and fitted.basis != basis_of(loaded)
+
+
+def _stale_fit(document: yamlsource.Document, loaded: LoadedProfile) -> Iterator[Problem]:
+    """Yield a warning if the profile's fit was to other numbers than it has now."""
+    if has_stale_fit(loaded):
         message = "was fitted to other numbers than this profile and its lane have now"
         hint = "run cardgen fit again, or take the section out"
-        yield load_yaml(path).problem(("fitted",), message, hint, at_key=True)
+        yield document.problem(("fitted",), message, hint, at_key=True)
 
 
 def _renamed(loaded: LoadedProfile, name: str) -> LoadedProfile:
@@ -348,14 +350,19 @@ def _renamed(loaded: LoadedProfile, name: str) -> LoadedProfile:
 
 
 def check_file(name: str) -> tuple[Problem, ...]:
-    """Return the warnings of a profile; a lane file and a shot log have none.
+    """Return the warnings of a profile; a lane file, a shot log and a roster have none.
 
-    A file that says nothing but a lane's fields is one, and so is one that is a list of shots.
+    A file that says nothing but a lane's fields is one, and so is one that is a list of shots; a
+    roster has students.
 
     Raises:
         InputError: the file has mistakes, all of them listed.
     """
     path = Path(name)
+    if is_file(path) and is_roster(path):
+        if bad := read_roster(path).bad:
+            raise InputError(bad)
+        return ()
     if path.suffix.lower() in (*TABLE_SUFFIXES, ".pdf"):
         return _check_log(path)
     path = find_profile(name)
@@ -384,4 +391,4 @@ def job_of(
 ) -> Job:
     """Return the print job of a profile: its chart of ``leaves``, or of all it can answer."""
     chart = chart_for(bowler_of(loaded), leaves)
-    return Job(loaded, chart, words, mono, template or Template())
+    return Job(loaded, Answers(chart), words, mono, template or Template())

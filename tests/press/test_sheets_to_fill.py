@@ -40,7 +40,7 @@ def test_a_practice_sheet_has_the_drill_and_a_log_begun_with_it(
         assert sizes(data) == [upright, upright[::-1]]
         path = tmp_path / f"{name}.pdf"
         path.write_bytes(data)
-        drill = job.drill()
+        drill = job.answers.drill
         assert drill is not None
         thrown = [
             (throw.line.leave, throw.line.stand, throw.line.target, throw.line.ball)
