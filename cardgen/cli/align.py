@@ -1,5 +1,6 @@
 """``cardgen align``."""
 
+import json
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -7,7 +8,8 @@ import click
 
 from cardgen.atomicfile import write_whole
 from cardgen.cards.words import load_words
-from cardgen.cli.options import force_option, say, words_option
+from cardgen.cli.options import force_option, words_option
+from cardgen.cli.speaking import advise, say, show, typed
 from cardgen.cli.tables import aligned
 from cardgen.drawing.alignpage import align_scenes
 from cardgen.errors import UsageError
@@ -20,7 +22,10 @@ from cardgen.writers.pdf import pdf_bytes
 _FLIPS: dict[str, Flip] = {"long": "long-edge", "short": "short-edge"}
 
 
-@click.command()
+_KEYS = """--json prints printers, by name, each with right_mm and up_mm."""
+
+
+@click.command(epilog=_KEYS)
 @click.argument("printer", required=False)
 @click.option("--page", is_flag=True, help="Write the test page.")
 @click.option(
@@ -50,6 +55,7 @@ _FLIPS: dict[str, Flip] = {"long": "long-edge", "short": "short-edge"}
     metavar="MM",
     help="How far the back lies above the front; below it with a minus.",
 )
+@click.option("--json", "as_json", is_flag=True, help="List printers as JSON.")
 @words_option
 @force_option
 def command(
@@ -60,6 +66,7 @@ def command(
     out: Path | None,
     right: float | None,
     up: float | None,
+    as_json: bool,
     language: str,
     force: bool,
 ) -> None:
@@ -72,13 +79,15 @@ def command(
     With a printer that is kept, --page moves the back to make up for it: all should read 0.
     """
     reading = right is not None or up is not None
+    if page and as_json:
+        raise UsageError("--json is for the list of printers; leave --page out")
     if page and reading:
         raise UsageError("either write the test page with --page, or keep --right and --up")
     if page:
         if out is None:
             raise UsageError("--page needs --out, the file to write the test page to")
         write_whole(out, _page(printer, paper or "a4", flip or "long", language), force=force)
-        click.echo(out)
+        show(out)
         say("Print it on one sheet, at actual size (100 %); the page tells the rest.")
         return
     given = {"--paper": paper, "--flip": flip, "--out": out}
@@ -91,9 +100,14 @@ def command(
             raise UsageError("give both --right and --up, 0 for the one that is not off")
         printer = keep(printer, Offset(right, -up))
         say(f"{printers_file()}: written")
+        if not as_json:
+            make = typed("make", "PROFILE", "--as", "cards", "--printer", printer)
+            advise(f"Cards that make up for it: {make}")
     rows = {printer: offset_of(printer)} if printer is not None else load_printers()
-    if rows:
-        click.echo("\n".join(_listed(rows)))
+    if as_json:
+        show(json.dumps(_record(rows), ensure_ascii=False, indent=2))
+    elif rows:
+        show("\n".join(_listed(rows)))
     else:
         say("No printer is kept yet. Begin with: cardgen align --page --out FILE.pdf")
 
@@ -120,4 +134,11 @@ def _listed(rows: dict[str, Offset]) -> Iterator[str]:
     """Yield the printers with what the options would say of them."""
     heads = ("Printer", "--right", "--up")
     cells = [(name, f"{at.dx_mm:g}", f"{0.0 - at.dy_mm:g}") for name, at in rows.items()]
-    return aligned([heads, *cells], right=(1, 2))
+    return aligned([heads, *cells], right=(1, 2), wrap=(0,), head=True)
+
+
+def _record(rows: dict[str, Offset]) -> dict[str, object]:
+    printers = {
+        name: {"right_mm": at.dx_mm + 0.0, "up_mm": 0.0 - at.dy_mm} for name, at in rows.items()
+    }
+    return {"printers": printers}

@@ -6,11 +6,14 @@ import click
 
 from cardgen.cards.table import Table, record_of, table_of
 from cardgen.cards.words import load_words
-from cardgen.cli.options import leaves_of, opened, say, words_option
-from cardgen.cli.tables import aligned
+from cardgen.cli.options import leaves_of, opened, words_option
+from cardgen.cli.speaking import advise, insist, say, show, stage, typed
+from cardgen.cli.tables import aligned, paragraphs
 from cardgen.press import doubts_of, job_of, unanswered_of
 
 _FIGURES = (1, 2, 4)  # the columns of figures
+_CALL = (1, 2)  # stand and target: what a bowler looks for
+_SPARE = (5, 4)  # room and chance: one can do without them at the lane
 
 
 @click.command()
@@ -27,18 +30,22 @@ def command(profile: str, leaves: tuple[str, ...], as_json: bool, language: str)
     """
     words = load_words(language)
     asked = leaves_of(leaves) or None
-    job = job_of(opened(profile), words, asked)
+    loaded = opened(profile)
+    with stage("chart"):
+        job = job_of(loaded, words, asked)
     chart = job.chart
     if as_json:
-        record = record_of(chart, words, job.strike())
-        click.echo(json.dumps(record, ensure_ascii=False, indent=2))
+        record = record_of(chart, words, job.answers.strike)
+        show(json.dumps(record, ensure_ascii=False, indent=2))
     elif chart.lines:
         table = table_of(chart, words)
-        click.echo("\n".join(_aligned(table)))
+        show("\n".join(_aligned(table)))
     for doubt in doubts_of(chart):
         say(doubt)
     for missing in unanswered_of(chart):
-        say(missing)
+        insist(missing)
+    if chart.lines and not as_json:
+        advise(f"As cards: {typed('make', profile)}")
     return 1 if chart.unanswered else 0
 
 
@@ -56,4 +63,5 @@ def _aligned(table: Table) -> list[str]:
         for row in table.rows
     ]
     headings = (*table.headings, table.room_heading)
-    return [*aligned([headings, *rows], right=_FIGURES), "", *table.notes]
+    lines = aligned([headings, *rows], right=_FIGURES, spare=_SPARE, head=True, strong=_CALL)
+    return [*lines, "", *paragraphs(*table.notes)]

@@ -4,21 +4,25 @@ from pathlib import Path
 
 import click
 
-from cardgen.atomicfile import write_whole
+from cardgen.atomicfile import refuse_to_bury, write_whole
 from cardgen.cards.words import load_words
 from cardgen.cli.options import (
     force_option,
-    format_asked,
     leaves_of,
     look_options,
     looks,
     opened,
-    say,
     size_options,
     words_option,
 )
-from cardgen.errors import CardgenError
+from cardgen.cli.speaking import say, show, stage
+from cardgen.errors import CardgenError, UsageError
 from cardgen.press import doubts_of, job_of, unanswered_of
+from cardgen.products import Order
+
+DPI = 300
+STDOUT = Path("-")
+FILE = click.Path(path_type=Path, dir_okay=False, allow_dash=True)
 
 
 @click.command()
@@ -26,10 +30,14 @@ from cardgen.press import doubts_of, job_of, unanswered_of
 @click.argument("leave")
 @click.option(
     "--svg",
-    "path",
-    type=click.Path(path_type=Path, dir_okay=False, allow_dash=True),
-    default=Path("-"),
-    help="File to write; without it the drawing goes to standard output.",
+    type=FILE,
+    help="SVG to write; without it, or a PNG, the drawing goes to standard output.",
+)
+@click.option("--png", type=FILE, help="PNG to write, of pixels (needs the extra png).")
+@click.option(
+    "--dpi",
+    type=click.FloatRange(min=1),
+    help=f"Dots an inch of the PNG, {DPI} unless it is said.",
 )
 @click.option("--back", is_flag=True, help="Draw the back of the card.")
 @look_options
@@ -39,7 +47,9 @@ from cardgen.press import doubts_of, job_of, unanswered_of
 def command(
     profile: str,
     leave: str,
-    path: Path,
+    svg: Path | None,
+    png: Path | None,
+    dpi: float | None,
     back: bool,
     size: str | None,
     large_print: bool,
@@ -49,19 +59,37 @@ def command(
     language: str,
     force: bool,
 ) -> None:
-    """Draw one card as SVG, for LEAVE such as 10, 3-10 or strike."""
+    """Draw one card as SVG or PNG, for LEAVE such as 10, 3-10 or strike."""
+    if dpi is not None and png is None:
+        raise UsageError("--dpi is for a PNG: name its file with --png")
+    if svg is None and png is None:
+        svg = STDOUT
+    if svg == png:
+        raise UsageError(f"--svg and --png both name {svg}: give each a file of its own")
+    for path in (svg, png):
+        if path is not None and path != STDOUT:
+            refuse_to_bury(path, force=force)
     (asked,) = leaves_of((leave,))
-    fmt = format_asked(size, "id1", large_print=large_print)
     words = load_words(language)
     look = looks(template, font_files, words)
-    job = job_of(opened(profile), words, [asked], mono=mono, template=look)
+    fmt = Order(size=size, large_print=large_print).like(look).cards()
+    loaded = opened(profile)
+    with stage("chart"):
+        job = job_of(loaded, words, [asked], mono=mono, template=look)
     if not job.chart.lines:
         raise CardgenError("\n".join(unanswered_of(job.chart)))
     for doubt in doubts_of(job.chart):
         say(doubt)
-    svg = job.card_svg(job.chart.lines[0], fmt, back=back)
-    if str(path) == "-":
-        click.echo(svg, nl=not svg.endswith("\n"))
-        return
-    write_whole(path, svg.encode(), force=force)
-    click.echo(path)
+    made: list[tuple[Path, bytes]] = []
+    with stage("drawing"):
+        card = job.card_side(job.chart.lines[0], fmt, back=back)
+        if svg is not None:
+            made.append((svg, card.svg()[0].encode()))
+        if png is not None:
+            made.append((png, card.png(DPI if dpi is None else dpi)[0]))
+    for path, data in made:
+        if path == STDOUT:
+            show(data, end="")
+            continue
+        write_whole(path, data, force=force)
+        show(path)

@@ -7,13 +7,18 @@ import click
 from cardgen.cards.fewlines import curve_text, few_rows, own_text
 from cardgen.cards.words import load_words
 from cardgen.cli.options import opened, words_option
-from cardgen.cli.tables import aligned
+from cardgen.cli.speaking import advise, show, stage, typed
+from cardgen.cli.tables import aligned, paragraphs
 from cardgen.errors import CardgenError
 from cardgen.press import job_of
-from cardgen.targeting.fewer import few_lines
+from cardgen.targeting.fewer import FewLines, few_lines
+
+_KEYS = """--json prints lines, each with its ball, stand, target and what it serves (leave: its
+pins; make: its chance, 0 to 1); kept, the share of all lines' spares that one line keeps, two, and
+so on; and exact, whether no other lines could keep more."""
 
 
-@click.command()
+@click.command(epilog=_KEYS)
 @click.argument("profile")
 @click.option(
     "--lines",
@@ -29,28 +34,40 @@ def command(profile: str, count: int | None, as_json: bool, language: str) -> No
     They are the first page of a booklet. Spares count as often as this bowler faces them.
     """
     words = load_words(language)
-    job = job_of(opened(profile), words)
-    few = few_lines(job.chart, count)
+    loaded = opened(profile)
+    with stage("chart"):
+        job = job_of(loaded, words)
+    with stage("few lines"):
+        few = few_lines(job.chart, count)
+    if as_json:
+        show(json.dumps(_record(few), indent=2))
     if few is None:
         raise CardgenError(f"{profile}: no line comes to any spare")
     if as_json:
-        record = {
-            "lines": [
-                {
-                    "ball": line.ball,
-                    "stand": line.stand,
-                    "target": line.target,
-                    "serves": [
-                        {"leave": list(each.leave), "make": round(each.make, 4)}
-                        for each in line.serves
-                    ],
-                }
-                for line in few.lines
-            ],
-            "kept": [round(share, 4) for share in few.kept],
-            "exact": list(few.exact),
-        }
-        click.echo(json.dumps(record, indent=2))
         return
-    said = ["", *own_text(job.chart, words), curve_text(few, words)]
-    click.echo("\n".join([*aligned(few_rows(few, words), right=(0, 1)), *said]))
+    heads = tuple(words(f"table.{name}") for name in ("stand", "target", "ball", "leave"))
+    rows = [heads, *few_rows(few, words)]
+    table = aligned(rows, right=(0, 1), wrap=(3,), head=True, strong=(0, 1))
+    said = paragraphs(*own_text(job.chart, words), curve_text(few, words))
+    show("\n".join([*table, "", *said]))
+    advise(f"On a sheet that folds to a booklet: {typed('make', profile, '--as', 'pocket')}")
+
+
+def _record(few: FewLines | None) -> dict[str, object]:
+    if few is None:
+        return {"lines": [], "kept": [], "exact": []}
+    return {
+        "lines": [
+            {
+                "ball": line.ball,
+                "stand": line.stand,
+                "target": line.target,
+                "serves": [
+                    {"leave": list(each.leave), "make": round(each.make, 4)} for each in line.serves
+                ],
+            }
+            for line in few.lines
+        ],
+        "kept": [round(share, 4) for share in few.kept],
+        "exact": list(few.exact),
+    }

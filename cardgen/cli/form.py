@@ -7,6 +7,7 @@ import click
 from cardgen.atomicfile import write_whole
 from cardgen.cards.words import load_words
 from cardgen.cli.options import force_option, opened, paper_option, words_option
+from cardgen.cli.speaking import advise, show, typed
 from cardgen.errors import UsageError
 from cardgen.press import intake_pdf
 from cardgen.sheets.papers import PAPERS
@@ -28,4 +29,5 @@ def command(path: Path, profile: str | None, paper: str, language: str, force: b
         raise UsageError(f"{path}: name a file that ends in .pdf")
     loaded = None if profile is None else opened(profile)
     write_whole(path, intake_pdf(words, PAPERS[paper], loaded), force=force)
-    click.echo(path)
+    show(path)
+    advise(f"Once it is filled in: {typed('new', 'NEW.yaml', '--form', path)}")

@@ -7,6 +7,7 @@ import click
 from cardgen.atomicfile import write_whole
 from cardgen.cards.words import load_words
 from cardgen.cli.options import force_option, paper_option, shots_of, words_option
+from cardgen.cli.speaking import advise, show, typed
 from cardgen.errors import UsageError
 from cardgen.press import log_pdf
 from cardgen.sheets.papers import PAPERS
@@ -46,5 +47,6 @@ def command(
     else:
         data = log_pdf(words, PAPERS[paper], shots)
     write_whole(path, data, force=force)
-    click.echo(path)
+    show(path)
+    advise(f"With shots in it: {typed('fit', 'PROFILE', path)}")
     return 1 if skipped else 0

@@ -1,7 +1,6 @@
 """``cardgen make``."""
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -12,92 +11,35 @@ from cardgen.cards.words import load_words
 from cardgen.cli.options import (
     every,
     force_option,
-    format_asked,
     layout_of,
     layout_options,
     look_options,
     looks,
     opened,
-    page_asked,
     paper_option,
-    say,
     size_options,
     words_option,
 )
-from cardgen.drawing.theme import Format, format_of
+from cardgen.cli.speaking import advise, insist, progressing, say, show, stage, typed
+from cardgen.errors import UsageError
 from cardgen.filenames import distinct_stems
-from cardgen.handouts import POSTERS, Handout, leave_handouts, lessons, poster, worksheets
-from cardgen.layouts import Binding, Layout, settings_of
-from cardgen.preflight import passed
-from cardgen.press import Document, Job, doubts_of, job_of, unanswered_of
+from cardgen.handouts import POSTERS
+from cardgen.layouts import Binding
+from cardgen.press import Job, doubts_of, job_of, unanswered_of
+from cardgen.products import (
+    PAGE,
+    PRODUCTS,
+    FileType,
+    Order,
+    check_order,
+    documents_of,
+    page_of,
+    pages_as,
+)
+from cardgen.sheets.binding import HOLES, HoleName
 from cardgen.sheets.papers import PAPERS
 
-_POCKET_PAGES = {"a4": "a7", "letter": "mini-letter"}  # an eighth of the paper
-
-
-@dataclass(frozen=True)
-class _Order:
-    """What was asked for, but for the profiles."""
-
-    paper: str
-    size: str | None
-    large_print: bool
-    binding: Binding
-    poster_size: str
-    layout: Layout
-    date: str
-
-    def pages(self) -> Format:
-        return page_asked(self.size, large_print=self.large_print)
-
-    def cards(self) -> Format:
-        return format_asked(self.size, "id1", large_print=self.large_print)
-
-
-def _booklet(job: Job, order: _Order) -> Iterator[Document]:
-    yield job.booklet(
-        order.pages(),
-        binding=order.binding,
-        paper=order.layout.paper,
-        offset=order.layout.offset,
-        date=order.date,
-    )
-
-
-def _pocket(job: Job, order: _Order) -> Iterator[Document]:
-    fmt = format_of(_POCKET_PAGES[order.paper])
-    yield job.pocket(fmt, paper=order.layout.paper, date=order.date)
-
-
-def _cards(job: Job, order: _Order) -> Iterator[Document]:
-    yield from job.cards(order.cards(), order.layout)
-
-
-def _practice(job: Job, order: _Order) -> Iterator[Document]:
-    yield job.practice_sheets(order.layout.paper)
-
-
-def _handout(
-    make: Callable[[Job, _Order], Handout],
-) -> Callable[[Job, _Order], Iterator[Document]]:
-    def made(job: Job, order: _Order) -> Iterator[Document]:
-        handout = make(job, order)
-        findings = passed(handout.scenes, kind="handout", forgiven=("overlap",))
-        yield Document("", job.inked(handout.scenes), handout.info, findings)
-
-    return made
-
-
-_PRODUCTS: dict[str, Callable[[Job, _Order], Iterator[Document]]] = {
-    "booklet": _booklet,
-    "pocket": _pocket,
-    "cards": _cards,
-    "practice": _practice,
-    "handout": _handout(lambda job, order: leave_handouts(job, order.layout.paper)),
-    "worksheet": _handout(lambda job, order: worksheets(job, order.layout.paper)),
-    "lessons": _handout(lambda job, order: lessons(job, order.layout.paper)),
-    "poster": _handout(lambda job, order: poster(job, POSTERS[order.poster_size])),
-}
+_USUAL = "pocket"
 
 
 @click.command()
@@ -105,12 +47,11 @@ _PRODUCTS: dict[str, Callable[[Job, _Order], Iterator[Document]]] = {
 @click.option(
     "--as",
     "products",
-    type=click.Choice(list(_PRODUCTS)),
+    type=click.Choice(PRODUCTS),
     multiple=True,
-    default=["booklet"],
     help="What to make; may be given more than once. pocket is one sheet that folds to eight pages "
-    "of the lines to remember, practice what to throw next with a log to fill in.  "
-    "[default: booklet]",
+    "of the lines to remember, practice what to throw next with a log to fill in, page the cards "
+    "for a phone as one HTML file.  [default: pocket]",
 )
 @paper_option("Paper of all that is printed on sheets.")
 @size_options("Format of the cards, id1 unless it is said, and of a booklet's pages, as a rule a7.")
@@ -119,11 +60,30 @@ _PRODUCTS: dict[str, Callable[[Job, _Order], Iterator[Document]]] = {
     type=click.Choice(["pages", "saddle"]),
     default="pages",
     show_default=True,
-    help="A booklet's pages one by one, or on sheets to fold into each other and stitch.",
+    help="A booklet's pages one by one, or on sheets to cut, fold into each other and stitch.",
 )
 @layout_options
+@click.option(
+    "--holes",
+    type=click.Choice(list(HOLES)),
+    help="Holes that handouts leave room for.  [default: two, three on Letter]",
+)
 @click.option("--poster-size", type=click.Choice(sorted(POSTERS)), default="a3", show_default=True)
 @look_options
+@click.option(
+    "--file-type",
+    type=click.Choice(["pdf", "svg", "png"]),
+    default="pdf",
+    show_default=True,
+    help="PDF, or a file for each page: SVG, or PNG (which needs cardgen[png]).",
+)
+@click.option(
+    "--dpi",
+    type=click.FloatRange(10, 1200),
+    default=300,
+    show_default=True,
+    help="Dots an inch of PNG.",
+)
 @click.option("--date", default="", metavar="TEXT", help="Print this date on the cover.")
 @click.option(
     "--out",
@@ -142,52 +102,91 @@ def command(
     large_print: bool,
     mono: bool,
     binding: Binding,
+    holes: HoleName | None,
     poster_size: str,
     template: str | None,
     font_files: tuple[Path, ...],
+    file_type: FileType,
+    dpi: float,
     date: str,
     out: Path,
     language: str,
     force: bool,
     **sheets: Any,
 ) -> int:
-    """Print booklets, cards, handouts and more as PDF.
+    """Print booklets, cards, handouts and more.
 
-    One file a bowler and product. PROFILE is a YAML file, or the name of a demo bowler. Nothing is
-    written unless every profile is right.
+    Without --as, the lines to remember on one sheet to fold. One file a bowler and product. PROFILE
+    is a YAML file, or the name of a demo bowler. Nothing is written unless every profile is right.
     """
-    order = _Order(
-        paper, size, large_print, binding, poster_size, layout_of(PAPERS[paper], **sheets), date
-    )
-    if "booklet" in products:
-        order.pages()  # a format that no booklet has is told before anything is computed
-    if "cards" in products:
-        order.cards()
+    layout = layout_of(PAPERS[paper], **sheets)
+    order = Order(layout, size, large_print, binding, poster_size, holes, date)
+    check_order(order, products or [_USUAL])  # before a template or a profile is looked at
+    if file_type != "pdf" and set(products) == {PAGE}:
+        raise UsageError("--as page is one HTML file; leave --file-type out")
     words = load_words(language)
     look = looks(template, font_files, words)
+    order = order.like(look)
+    check_order(order, products or [_USUAL])
     loaded = every(profiles, opened)
     stems = distinct_stems(one.profile.bowler for one in loaded)
     made: list[tuple[Path, bytes]] = []
+    settings: dict[str, None] = {}
+    advice: list[str] = []
     whole = True
-    for stem, one in zip(stems, loaded, strict=True):
-        job = job_of(one, words, mono=mono, template=look)
-        for said in (*doubts_of(job.chart), *unanswered_of(job.chart)):
+    for stem, one in progressing(list(zip(stems, loaded, strict=True)), "Profiles"):
+        with stage(f"chart of {one.source}"):
+            job = job_of(one, words, mono=mono, template=look)
+        for said in doubts_of(job.chart):
             say(f"{one.source}: {said}")
+        for said in unanswered_of(job.chart):
+            insist(f"{one.source}: {said}")
         whole = whole and not job.chart.unanswered
         if not job.chart.lines:
             continue
-        for product in dict.fromkeys(products):
-            for document in _PRODUCTS[product](job, order):
-                path = out / f"{stem}-{product}{document.ending}.pdf"
-                for finding in document.findings:
-                    say(f"{path}: {finding}")
-                made.append((path, document.pdf()))
+        for product in dict.fromkeys(products) or [_usual(job, one.source)]:
+            if product == PAGE:
+                made.append((out / f"{stem}-{product}.html", page_of(job, order)))
+                continue
+            with stage(f"{product} of {one.source}"):
+                for document in documents_of(job, product, order):
+                    for finding in document.findings:
+                        say(f"{one.source}: {product}: {finding}")
+                    made += [
+                        (out / f"{stem}-{product}{ending}", data)
+                        for ending, data in pages_as(document, file_type, dpi)
+                    ]
+                    settings |= dict.fromkeys(document.settings)
+            advice += _next(product, job, made[-1][0])
     for path, _ in made:
         refuse_to_bury(path, force=force)
     for path, data in made:
         write_whole(path, data, force=force)
-        click.echo(path)
-    if made and "cards" in products:
-        for setting in settings_of(order.layout, words):
-            say(f"{setting[:1].upper()}{setting[1:]}.")
+        show(path)
+    for setting in settings:
+        say(words("spoken.sentence", text=f"{setting[:1].upper()}{setting[1:]}"))
+    if advice:
+        advise(advice[0])
     return 0 if whole else 1
+
+
+def _next(product: str, job: Job, path: Path) -> Iterator[str]:
+    """Yield what to do with a product, beyond what its settings say."""
+    if product == "pocket":
+        yield (
+            "To fold: crease it to eighths, slit the solid line, fold it along the slit and push "
+            "the ends together; page 1 is outside."
+        )
+    elif product == "practice" and path.suffix == ".pdf":
+        yield f"With shots in it: {typed('fit', job.loaded.source, path)}"
+    elif job.chart.from_defaults and product in ("cards", "booklet"):
+        practice = typed("make", job.loaded.source, "--as", "practice")
+        yield f"Defaults are behind these lines. What to throw to make them your own: {practice}"
+
+
+def _usual(job: Job, source: str) -> str:
+    """Return what is made where nothing is asked for, and say so if it is not the usual."""
+    if job.answers.pocket is not None:
+        return _USUAL
+    say(f"{source}: no line comes to any spare, so a booklet is made instead of a pocket sheet")
+    return "booklet"

@@ -7,18 +7,20 @@ from typing import Any, TypeVar
 import click
 
 from cardgen.cards.words import Words
+from cardgen.cli.speaking import detail, insist, say, stage
 from cardgen.drawing.fonts import use_fonts
-from cardgen.drawing.theme import FORMATS, Format, format_of
+from cardgen.drawing.theme import FORMATS
 from cardgen.errors import InputError, Problem, UsageError
 from cardgen.lane.rack import FULL_RACK, Leave
 from cardgen.layouts import Layout, Scheme
 from cardgen.press import open_profile
 from cardgen.printers import Offset, offset_of
 from cardgen.profile.loader import LoadedProfile, find_profile
+from cardgen.sheets.finishing import POUCH_EDGE_MM
 from cardgen.sheets.nup import Order
 from cardgen.sheets.papers import PAPERS, Size
 from cardgen.sheets.stock import find_stock
-from cardgen.shotlog.reading import read_log
+from cardgen.shotlog.reading import Log, read_log
 from cardgen.shotlog.shot import Shot
 from cardgen.templating.loading import open_template
 from cardgen.templating.template import Template
@@ -61,26 +63,6 @@ def size_options(help_text: str) -> Callable[[F], F]:
     return added
 
 
-def format_asked(size: str | None, usual: str, *, large_print: bool) -> Format:
-    """Return the format asked for, else the ``usual`` one, or A6 in large print.
-
-    Raises UsageError as ``format_of`` does.
-    """
-    return format_of(size or ("a6" if large_print else usual), large_print=large_print)
-
-
-def page_asked(size: str | None, *, large_print: bool) -> Format:
-    """Return the format asked for a booklet's pages, A7 as a rule.
-
-    Raises UsageError for one that no booklet has.
-    """
-    fmt = format_asked(size, "a7", large_print=large_print)
-    if not fmt.is_page:
-        names = ", ".join(name for name, known in sorted(FORMATS.items()) if known.is_page)
-        raise UsageError(f"size {size!r}: a booklet has pages of {names}, or larger upright ones")
-    return fmt
-
-
 def paper_option(help_text: str) -> Callable[[F], F]:
     """Return a decorator that adds ``--paper``."""
     return click.option(
@@ -113,7 +95,8 @@ def looks(name: str | None, font_files: tuple[Path, ...], words: Words) -> Templ
     use_fonts([*font_files, *words.fonts])
     if name is None:
         return None
-    opened_template = open_template(name, words.language)
+    with stage(f"read {name}"):
+        opened_template = open_template(name, words.language)
     for warning in opened_template.warnings:
         say(str(warning))
     return opened_template.template
@@ -132,6 +115,11 @@ def layout_options(function: F) -> F:
             "twice; both sides beside each other, to fold; each side a page of its own.",
         ),
         click.option("--stock", help="Print cards on this perforated stock."),
+        click.option(
+            "--stock-file",
+            type=click.Path(path_type=Path, dir_okay=False),
+            help="Stocks of your own, in a YAML file such as templates/stock.yaml.",
+        ),
         click.option(
             "--start-at",
             type=click.IntRange(1),
@@ -155,6 +143,26 @@ def layout_options(function: F) -> F:
             help="Edge on which the printer flips the sheets of cards.",
         ),
         click.option("--ring", is_flag=True, help="Add a strip with a hole for a ring."),
+        click.option(
+            "--laminate",
+            is_flag=True,
+            help="Print cards smaller, so that they have their --size once sealed in film.",
+        ),
+        click.option(
+            "--film",
+            "film_mm",
+            type=click.FloatRange(1, 10),
+            metavar="MM",
+            help=f"Film around a laminated card.  [default: {POUCH_EDGE_MM:g}]",
+        ),
+        click.option(
+            "--bleed",
+            "bleed_mm",
+            type=click.FloatRange(0, 5),
+            default=0.0,
+            metavar="MM",
+            help="Leave so much around each card or page to cut off.  [default: 0]",
+        ),
         click.option("--printer", help="Make up for the offset that cardgen align has kept."),
     )
     for option in reversed(options):
@@ -173,13 +181,24 @@ def layout_of(
     flip: str,
     ring: bool,
     printer: str | None,
+    stock_file: Path | None = None,
+    laminate: bool = False,
+    film_mm: float | None = None,
+    bleed_mm: float = 0.0,
 ) -> Layout:
     """Return the layout that the options of :func:`layout_options` tell.
 
-    Raises UsageError for an unknown stock or printer, and for what does not go together.
+    Raises UsageError for an unknown stock or printer, and for what does not go together; InputError
+    for a stock file with mistakes.
     """
+    if stock_file is not None and stock is None:
+        raise UsageError("--stock-file has stocks to choose from; name one with --stock as well")
     if stock is not None and scheme != "two-sided":
         raise UsageError("--stock is printed on both sides; leave --layout out")
+    if stock is not None and bleed_mm:
+        raise UsageError("--stock breaks out along its own edges; leave --bleed out")
+    if film_mm is not None and not laminate:
+        raise UsageError("--film is the film around a laminated card; give --laminate as well")
     if start_at > 1 and stock is None:
         raise UsageError("--start-at counts places of stock; give --stock as well")
     if order == "cut-stack" and (scheme in ("fold-over", "single") or stock is not None):
@@ -189,13 +208,15 @@ def layout_of(
     return Layout(
         paper=paper,
         scheme=scheme if stock is None else "stock",
-        stock=None if stock is None else find_stock(stock),
+        stock=None if stock is None else find_stock(stock, stock_file),
         start_at=start_at,
         order=order,
         copies=copies,
         flip="long-edge" if flip == "long" else "short-edge",
         ring=ring,
         offset=Offset() if printer is None else offset_of(printer),
+        bleed_mm=bleed_mm,
+        film_mm=(POUCH_EDGE_MM if film_mm is None else film_mm) if laminate else 0.0,
     )
 
 
@@ -232,24 +253,28 @@ def shots_of(logs: tuple[Path, ...], *, skip_bad: bool) -> tuple[list[Shot], boo
     """
     shots: list[Shot] = []
     bad: list[Problem] = []
-    for log in every(tuple(map(str, dict.fromkeys(logs))), lambda path: read_log(Path(path))):
+    for log in every(tuple(map(str, dict.fromkeys(logs))), _log):
         shots += log.shots
         bad += log.bad
     if bad and not skip_bad:
         raise InputError(bad)
     for problem in bad:
-        say(f"left out: {problem}")
+        insist(f"left out: {problem}")
     return shots, bool(bad)
+
+
+def _log(name: str) -> Log:
+    with stage(f"read {name}"):
+        return read_log(Path(name))
 
 
 def opened(name: str) -> LoadedProfile:
     """Return the profile called ``name``, and tell what there is to know about it."""
-    found = open_profile(find_profile(name))
+    path = find_profile(name)
+    with stage(f"read {path}"):
+        found = open_profile(path)
+    if isinstance(lane := found.loaded.profile.lane, str):
+        detail(f"with the lane {lane}")
     for warning in found.warnings:
         say(str(warning))
     return found.loaded
-
-
-def say(message: str) -> None:
-    """Tell the person, not the next program."""
-    click.echo(message, err=True)

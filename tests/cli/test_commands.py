@@ -21,8 +21,8 @@ Files = Callable[[], list[str]]
 
 
 COMMANDS = (
-    *("make", "chart", "draw", "fit", "practice", "fewer", "log", "form", "new"),
-    *("align", "check", "schema"),
+    *("make", "clinic", "preview", "chart", "draw", "fit", "practice", "fewer", "log", "form"),
+    *("new", "align", "check", "schema", "completion"),
 )
 
 
@@ -174,7 +174,7 @@ def test_chart_as_json_is_the_record(demo: str, run: Run) -> None:
     assert (shown.code, shown.err) == (0, "")
     words = load_words("en")
     job = job_of(open_profile(find_profile(demo)).loaded, words)
-    assert json.loads(shown.out) == record_of(job.chart, words, job.strike())
+    assert json.loads(shown.out) == record_of(job.chart, words, job.answers.strike)
     assert shown.out == run("chart", demo, "--json").out
 
 

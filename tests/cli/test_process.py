@@ -30,7 +30,9 @@ def test_the_package_runs_as_a_module(tmp_path: Path) -> None:
 
 def test_a_console_that_cannot_show_a_character_goes_on(tmp_path: Path) -> None:
     made = python(
-        *("-m", "cardgen", "make", "wren-skobernik"), cwd=tmp_path, PYTHONIOENCODING="iso8859-1"
+        *("-m", "cardgen", "make", "wren-skobernik", "--as", "booklet"),
+        cwd=tmp_path,
+        PYTHONIOENCODING="iso8859-1",
     )
     assert (made.returncode, made.stderr) == (0, b"")
     assert b"Wren-\\u0160kobernik-booklet.pdf" in made.stdout
