@@ -147,9 +147,10 @@ def test_every_leave_is_answered_from_both_sides() -> None:
     assert abs(PLACES_M[chance[HALF_ANGLES + 3].argmax()]) < 6 * BOARD_M
 
 
-# --- What the README tells
+# --- What the text on the model tells
 
 
+MODEL = Path(__file__).parents[2] / "cardgen" / "docs" / "model.md"
 ROW = re.compile(r"^\| (?P<what>[^|]+?) \| [^|]+? \| (?P<ours>\d+) % \|$", re.MULTILINE)
 
 
@@ -161,13 +162,13 @@ def finals_shares() -> dict[Leave | None, float]:
     return simulated_shares(shipped_atlas(), weights, HEAVY_KG)
 
 
-def test_the_readme_tells_how_much_a_chance_depends_on_what_nobody_knows() -> None:
+def test_the_text_tells_how_much_a_chance_depends_on_what_nobody_knows() -> None:
     atlas = shipped_atlas()
     several = [k for leave, k in atlas.number_of.items() if len(leave) > 1]
     doubt = 100 * np.array([doubt_of(atlas.contrasts[k]) for k in several])
-    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    text = MODEL.read_text(encoding="utf-8")
     told = re.search(
-        r"about (\d+) in 100 for most.*?(\d+) for one leave in ten, (\d+) at", readme, re.S
+        r"about (\d+) in 100 for most.*?(\d+) for one leave in ten, (\d+) at", text, re.S
     )
     assert told is not None
     found = (np.median(doubt), np.quantile(doubt, 0.9), doubt.max())
@@ -178,9 +179,9 @@ def test_the_readme_tells_how_much_a_chance_depends_on_what_nobody_knows() -> No
     assert strongest[:2] == ["ball_pin_mu", "ball_pin_e"]
 
 
-def test_the_readme_tells_what_the_atlas_says() -> None:
-    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
-    told = {row["what"]: int(row["ours"]) for row in ROW.finditer(readme)}
+def test_the_text_tells_what_the_atlas_says() -> None:
+    text = MODEL.read_text(encoding="utf-8")
+    told = {row["what"]: int(row["ours"]) for row in ROW.finditer(text)}
     shares = finals_shares()
     leaves = 1 - shares[None]
     straight = {
