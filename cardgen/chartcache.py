@@ -89,7 +89,7 @@ class ChartCache:
         try:
             write_whole(self._path(key), _DIGEST(body).digest() + body, force=True)
         except (OutputError, UsageError):  # or a folder stands in the way
-            return False  # a full disk costs the next run its time, not this one its cards
+            return False  # a full disk costs time, no cards: who needs the answers works them out
         return True
 
     def __contains__(self, key: str) -> bool:

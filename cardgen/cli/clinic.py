@@ -20,6 +20,7 @@ from cardgen.cli.options import (
     leaves_of,
     look_options,
     looks,
+    out_option,
     paper_option,
     size_options,
     words_option,
@@ -94,13 +95,7 @@ _QUOTED = re.compile(r" \(got [^-+.0-9].*\)$")
 @layout_options
 @look_options
 @click.option("--date", default="", metavar="TEXT", help="Print this date on the covers.")
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path, file_okay=False),
-    default=Path("out"),
-    show_default=True,
-    help="Folder to write into.",
-)
+@out_option
 @words_option
 @force_option
 def command(

@@ -16,6 +16,7 @@ from cardgen.cli.options import (
     look_options,
     looks,
     opened,
+    out_option,
     paper_option,
     size_options,
     words_option,
@@ -85,13 +86,7 @@ _USUAL = "pocket"
     help="Dots an inch of PNG.",
 )
 @click.option("--date", default="", metavar="TEXT", help="Print this date on the cover.")
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path, file_okay=False),
-    default=Path("out"),
-    show_default=True,
-    help="Folder to write into.",
-)
+@out_option
 @words_option
 @force_option
 def command(

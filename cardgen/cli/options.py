@@ -35,6 +35,17 @@ def words_option(function: F) -> F:
     )(function)
 
 
+def out_option(function: F) -> F:
+    """Add ``--out``."""
+    return click.option(
+        "--out",
+        type=click.Path(path_type=Path, file_okay=False),
+        default=Path("out"),
+        show_default=True,
+        help="Folder to write into.",
+    )(function)
+
+
 def force_option(function: F) -> F:
     """Add ``--force``."""
     return click.option("--force", is_flag=True, help="Overwrite files that cardgen did not make.")(
