@@ -1,13 +1,10 @@
 """How long charts take beside bare numpy at the same work of geometry.
 
-Run it: ``python tests/benchmarks/bench_chart.py``. The baseline is one vectorised evaluation of a
+The baseline is one vectorised evaluation of a
 closed form, a ball that slides on a single friction and then rolls, for as many releases and planes
-as the chart has candidate lines, watched places and central differences. Both sides run in one
-process, turn by turn, so that only their ratio counts.
+as the chart has candidate lines, watched places and central differences.
 """
 
-import sys
-import time
 from collections.abc import Callable, Sequence
 
 import numpy as np
@@ -32,9 +29,9 @@ from cardgen.units import (
     RPM_RADPS,
     STANDARD_GRAVITY_MPS2,
 )
+from tests.benchmarks.clock import Row, least_s
 
-_ROUNDS = 9
-
+_ROUNDS = 5
 
 LANE = oiled_lane(LaneSpec())
 """The house lane, with what is unknown of it."""
@@ -55,7 +52,8 @@ def _ball(
     ).on(LANE)
 
 
-def _bowler(step: float, known: tuple[KnownLine, ...] = ()) -> Bowler:
+def bowler_of_the_bench(step: float, known: tuple[KnownLine, ...] = ()) -> Bowler:
+    """Return an invented bowler with two balls, who takes boards by ``step``."""
     return Bowler(
         name="Bench",
         hand=Hand.RIGHT,
@@ -114,42 +112,29 @@ def _bare(bowler: Bowler) -> Callable[[], None]:
     return run
 
 
-def _seconds(work: Callable[[], object]) -> float:
-    start = time.perf_counter()
-    work()
-    return time.perf_counter() - start
-
-
 def _compare(
-    name: str, bowler: Bowler, what: str, leaves: Sequence[Leave] = SINGLE_PINS
-) -> tuple[str, float, str]:
-    bare = _bare(bowler)
-    chart_for(bowler, leaves)
-    bare()
-    pairs = [(_seconds(lambda: chart_for(bowler, leaves)), _seconds(bare)) for _ in range(_ROUNDS)]
-    # The fastest of each: what else the machine does only ever adds.
-    ours, theirs = (min(side) for side in zip(*pairs, strict=True))
-    text = f"{what}: {ours * 1e3:.0f} ms, bare numpy {theirs * 1e3:.0f} ms"
-    return name, ours / theirs, text
+    name: str, most: float, bowler: Bowler, what: str, leaves: Sequence[Leave] = SINGLE_PINS
+) -> Row:
+    chart_s, bare_s = least_s(lambda: chart_for(bowler, leaves), _bare(bowler), rounds=_ROUNDS)
+    text = f"{what}: {chart_s * 1e3:.0f} ms, bare numpy {bare_s * 1e3:.0f} ms"
+    return Row(name, chart_s / bare_s, most, text)
 
 
-def measure() -> list[tuple[str, float, str]]:
-    """Return (name, ratio to bare numpy, what was timed, with the milliseconds)."""
+def measure() -> list[Row]:
+    """Return a row for each kind of chart."""
     ten, seven = SINGLE_PINS[9], SINGLE_PINS[6]
-    first = chart_for(_bowler(1.0), []).first_ball
+    first = chart_for(bowler_of_the_bench(1.0), []).first_ball
     if first is None:
         raise RuntimeError("the benchmark's bowler has no strike line")
     common = sorted(first.shares, key=lambda leave: -first.shares[leave])[:10]
     known = (KnownLine(ten, 35, 20, "spare"), KnownLine(seven, 19, 23, "spare"))
+    bowler = bowler_of_the_bench(1.0)
+    fitted = bowler_of_the_bench(1.0, known)
+    halves = bowler_of_the_bench(0.5)
     return [
-        _compare("chart", _bowler(1.0), "ten single pins, two balls, whole boards"),
-        _compare("chart-halves", _bowler(0.5), "the same in half boards"),
-        _compare("chart-common", _bowler(1.0), "the ten commonest leaves", common),
-        _compare("chart-all", _bowler(1.0), "all 1,023 leaves", ALL_LEAVES),
-        _compare("chart-fitted", _bowler(1.0, known), "the same in whole boards, two known lines"),
+        _compare("chart", 160, bowler, "ten single pins, two balls, whole boards"),
+        _compare("chart-halves", 110, halves, "the same in half boards"),
+        _compare("chart-common", 150, bowler, "the ten commonest leaves", common),
+        _compare("chart-all", 550, bowler, "all 1,023 leaves", ALL_LEAVES),
+        _compare("chart-fitted", 160, fitted, "the same in whole boards, two known lines"),
     ]
-
-
-if __name__ == "__main__":
-    for name, ratio, what in measure():
-        sys.stdout.write(f"{name:14} {ratio:6.2f}  {what}\n")

@@ -1,12 +1,6 @@
-"""How much a student of a clinic costs beside a single run, and whether many cost as much as few.
-
-Run it: ``python tests/benchmarks/bench_clinic.py``. All in one process and turn by turn, so that
-only ratios count.
-"""
+"""How long a student of a clinic takes beside a single run, and one of many beside one of few."""
 
 import tempfile
-import time
-from collections.abc import Callable
 from pathlib import Path
 
 from cardgen.cards.words import load_words
@@ -21,6 +15,7 @@ from cardgen.press import job_of, open_profile
 from cardgen.products import Order
 from cardgen.profile.loader import find_profile
 from cardgen.roster.student import Student
+from tests.benchmarks.clock import Row, least_s
 
 _FEW, _MANY = 25, 250
 _DEMO = "ilse-marchetti"
@@ -41,30 +36,21 @@ def run(clinic: Clinic, store: ChartCache) -> None:
         pass
 
 
-def _seconds(work: Callable[[], object]) -> float:
-    start = time.process_time()
-    work()
-    return time.process_time() - start
-
-
-def measure() -> list[tuple[str, float, str]]:
-    """Return (name, ratio, what it is) rows."""
+def measure() -> list[Row]:
+    """Return a row for a student beside a single run, and one for many students beside few."""
     words = load_words("en")
     few, many = clinic_of(_FEW), clinic_of(_MANY)
     with tempfile.TemporaryDirectory() as folder:
         store = ChartCache(Path(folder))
-        run(few, store)  # the one chart, and the fonts
-        single = _seconds(
-            lambda: job_of(open_profile(find_profile(_DEMO)).loaded, words).pocket().pdf()
+        single, for_few, for_many = least_s(
+            lambda: job_of(open_profile(find_profile(_DEMO)).loaded, words).pocket().pdf(),
+            lambda: run(few, store),
+            lambda: run(many, store),
+            rounds=1,
         )
-        for_few = _seconds(lambda: run(few, store)) / _FEW
-        for_many = _seconds(lambda: run(many, store)) / _MANY
+    for_few, for_many = for_few / _FEW, for_many / _MANY
+    beside = f"a student with a known chart {for_few * 1e3:.0f} ms, a run {single * 1e3:.0f} ms"
     return [
-        ("clinic student", single / for_few, "students with a known chart in the time of one run"),
-        ("clinic growth", for_many / for_few, f"a student of {_MANY} / of {_FEW}; 1 is flat"),
+        Row("clinic", for_few / single, 0.08, beside),
+        Row("clinic-growth", for_many / for_few, 1.5, f"a student of {_MANY} / of {_FEW}"),
     ]
-
-
-if __name__ == "__main__":
-    for name, ratio, what in measure():
-        print(f"{name}: {ratio:.2f} ({what})")  # noqa: T201 - a script's answer

@@ -1,18 +1,14 @@
 """How long choosing a few lines takes beside one pass of numpy over what they all make.
 
-Run it: ``python tests/benchmarks/bench_cover.py``. As many lines and leaves as a large chart has,
-their chances invented: they fall off with the distance of line and leave in a plane. The sides run
-turn by turn in one process, so that only their ratios count.
+As many lines and leaves as a large chart has,
+their chances invented: they fall off with the distance of line and leave in a plane.
 """
-
-import sys
-import time
-from collections.abc import Callable
 
 import numpy as np
 
 from cardgen.lane.geometry import FloatArray
 from cardgen.targeting.covering import cover, curve
+from tests.benchmarks.clock import Row, least_s
 
 _ROUNDS = 9
 _LINES, _LEAVES, _MOST = 2000, 30, 8
@@ -27,35 +23,25 @@ def _chances(lines: int) -> tuple[FloatArray, FloatArray]:
     return make, rng.random(_LEAVES)
 
 
-def _seconds(work: Callable[[], object]) -> float:
-    start = time.perf_counter()
-    work()
-    return time.perf_counter() - start
-
-
-def _least(*works: Callable[[], object]) -> list[float]:
-    """Return the shortest time of each, after a first turn that is not counted."""
-    turns = [[_seconds(work) for work in works] for _ in range(_ROUNDS + 1)]
-    return [min(times) for times in zip(*turns[1:], strict=True)]
-
-
-def measure() -> list[tuple[str, float, str]]:
-    """Return (name, ratio, what was timed, with the milliseconds) of quick and exact choices."""
+def measure() -> list[Row]:
+    """Return a row for the quick choice, and one for the exact choice."""
     make, weights = _chances(_LINES)
     few, often = _chances(_FEW)
-    quick, bare = _least(
-        lambda: curve(make, weights, _MOST, exact=False), lambda: np.max(make, axis=0)
+    quick, bare = least_s(
+        lambda: curve(make, weights, _MOST, exact=False),
+        lambda: np.max(make, axis=0),
+        rounds=_ROUNDS,
     )
-    exact, greedy = _least(
-        lambda: cover(few, often, _MOST, exact=True), lambda: cover(few, often, _MOST, exact=False)
+    exact, greedy = least_s(
+        lambda: cover(few, often, _MOST, exact=True),
+        lambda: cover(few, often, _MOST, exact=False),
+        rounds=_ROUNDS,
     )
     curved = (
         f"1 to {_MOST} of {_LINES} lines: {quick * 1e3:.1f} ms, one maximum {bare * 1e3:.3f} ms"
     )
     proved = f"{_MOST} of {_FEW} lines, exact {exact * 1e3:.1f} ms, quick {greedy * 1e3:.1f} ms"
-    return [("cover curve", quick / bare, curved), ("cover exact", exact / greedy, proved)]
-
-
-if __name__ == "__main__":
-    for name, ratio, what in measure():
-        sys.stdout.write(f"{name:14} {ratio:6.2f}  {what}\n")
+    return [
+        Row("cover-curve", quick / bare, 350, curved),
+        Row("cover-exact", exact / greedy, 12, proved),
+    ]

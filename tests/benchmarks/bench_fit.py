@@ -1,13 +1,9 @@
 """How long a fit to a log of shots takes beside the chart that is made of it.
 
-Run it: ``python tests/benchmarks/bench_fit.py``. The shots are of the chart's own lines for the ten
-single pins, strayed and read as the bowler's profile and the model have it. Both sides run in one
-process, turn by turn, so that only their ratio counts.
+The shots are of the chart's own lines for the ten
+single pins, strayed and read as the bowler's profile and the model have it.
 """
 
-import sys
-import time
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -25,6 +21,7 @@ from cardgen.targeting.fit import fit_bowler
 from cardgen.targeting.likelihood import READ_SD
 from cardgen.targeting.lines import lines_of
 from cardgen.units import MPH_MPS
+from tests.benchmarks.clock import Row, least_s
 
 _ROUNDS = 5
 _PROFILE = Path(__file__).resolve().parents[2] / "profiles" / "wren-skobernik.yaml"
@@ -61,32 +58,22 @@ def _log(chart: Chart, count: int) -> list[Shot]:
     return shots
 
 
-def _seconds(work: Callable[[], object]) -> float:
-    start = time.perf_counter()
-    work()
-    return time.perf_counter() - start
-
-
-def _compare(name: str, bowler: Bowler, shots: list[Shot], what: str) -> tuple[str, float, str]:
+def _compare(name: str, most: float, bowler: Bowler, shots: list[Shot], what: str) -> Row:
     deck = shipped_deck()
-    sides = (lambda: fit_bowler(bowler, deck, shots), lambda: chart_for(bowler, SINGLE_PINS))
-    turns = [[_seconds(side) for side in sides] for _ in range(_ROUNDS + 1)]
-    # The fastest of each: what else the machine does only ever adds. The first turn warms up.
-    fit, chart = (min(times) for times in zip(*turns[1:], strict=True))
-    text = f"{what}: {fit * 1e3:.0f} ms, a chart of ten single pins {chart * 1e3:.0f} ms"
-    return name, fit / chart, text
+    fit_s, chart_s = least_s(
+        lambda: fit_bowler(bowler, deck, shots),
+        lambda: chart_for(bowler, SINGLE_PINS),
+        rounds=_ROUNDS,
+    )
+    text = f"{what}: {fit_s * 1e3:.0f} ms, a chart of ten single pins {chart_s * 1e3:.0f} ms"
+    return Row(name, fit_s / chart_s, most, text)
 
 
-def measure() -> list[tuple[str, float, str]]:
-    """Return (name, ratio to a chart, what was timed, with the milliseconds)."""
+def measure() -> list[Row]:
+    """Return a row for many shots, and one for few."""
     bowler = replace(bowler_of(load_profile(_PROFILE)), step=1.0)  # whole boards, as most
     chart = chart_for(bowler, SINGLE_PINS)
     return [
-        _compare("fit", bowler, _log(chart, 200), "200 shots at ten single pins"),
-        _compare("fit-few", bowler, _log(chart, 12), "12 shots at ten single pins"),
+        _compare("fit", 2, bowler, _log(chart, 200), "200 shots at ten single pins"),
+        _compare("fit-few", 0.6, bowler, _log(chart, 12), "12 shots at ten single pins"),
     ]
-
-
-if __name__ == "__main__":
-    for name, ratio, what in measure():
-        sys.stdout.write(f"{name:14} {ratio:6.2f}  {what}\n")
