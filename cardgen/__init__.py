@@ -14,9 +14,32 @@ from typing import TYPE_CHECKING
 from cardgen._version import __version__
 
 if TYPE_CHECKING:
-    from cardgen.api import BowlerChart, Card, chart, load_profile, make
+    from cardgen.api import (
+        BowlerChart,
+        Card,
+        CardgenError,
+        Document,
+        InputError,
+        LoadedProfile,
+        UsageError,
+        chart,
+        load_profile,
+        make,
+    )
 
-__all__ = ["BowlerChart", "Card", "__version__", "chart", "load_profile", "make"]
+__all__ = [
+    "BowlerChart",
+    "Card",
+    "CardgenError",
+    "Document",
+    "InputError",
+    "LoadedProfile",
+    "UsageError",
+    "__version__",
+    "chart",
+    "load_profile",
+    "make",
+]
 
 
 def __getattr__(name: str) -> object:

@@ -19,12 +19,14 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
+from xml.etree.ElementTree import Element, SubElement
 
-from cardgen.cards.table import record_of
+from cardgen.cards.table import record_of, table_of
 from cardgen.cards.words import load_words
 from cardgen.drawing.fonts import use_fonts
 from cardgen.drawing.theme import format_of
-from cardgen.errors import UsageError
+from cardgen.errors import CardgenError, InputError, UsageError
 from cardgen.lane.rack import FULL_RACK, Leave
 from cardgen.layouts import Layout
 from cardgen.press import Document, Job, job_of, open_profile, printable_profile
@@ -34,6 +36,19 @@ from cardgen.sheets.papers import PAPERS
 from cardgen.targeting.line import Line, told_chance
 from cardgen.templating.loading import open_template
 from cardgen.yamlsource import parse_yaml
+
+__all__ = [
+    "BowlerChart",
+    "Card",
+    "CardgenError",
+    "Document",
+    "InputError",
+    "LoadedProfile",
+    "UsageError",
+    "chart",
+    "load_profile",
+    "make",
+]
 
 
 def load_profile(source: str | Path | Mapping[str, Any]) -> LoadedProfile:
@@ -78,7 +93,10 @@ class Card:
 
 
 class BowlerChart(Mapping[str, Card]):
-    """A bowler's cards by leave, in the chart's order; ``strike`` is the full rack."""
+    """A bowler's cards by leave, in the chart's order; ``strike`` is the full rack.
+
+    A notebook shows it as a table.
+    """
 
     def __init__(self, job: Job) -> None:
         """Take the chart of a print job."""
@@ -96,6 +114,22 @@ class BowlerChart(Mapping[str, Card]):
 
     def __len__(self) -> int:
         return len(self._cards)
+
+    def __repr__(self) -> str:
+        return f"<chart of {self._job.chart.bowler.name}: {', '.join(self)}>"
+
+    def _repr_html_(self) -> str:
+        told = table_of(self._job.chart, self._job.words)
+        table = Element("table")
+        SubElement(table, "caption").text = self._job.chart.bowler.name
+        rows = [
+            (row.leave, row.stand, row.target, row.ball, row.chance, row.room) for row in told.rows
+        ]
+        for tag, texts in (("th", (*told.headings, told.room_heading)), *(("td", r) for r in rows)):
+            line = SubElement(table, "tr")
+            for text in texts:
+                SubElement(line, tag).text = text
+        return ElementTree.tostring(table, encoding="unicode", method="html")
 
     @property
     def unanswered(self) -> tuple[str, ...]:

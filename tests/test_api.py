@@ -1,6 +1,7 @@
 """The public API: what it answers is what the command line prints."""
 
 import doctest
+import inspect
 import pickle
 from pathlib import Path
 from xml.etree import ElementTree
@@ -23,6 +24,7 @@ def test_the_examples_in_the_texts_hold(module: object) -> None:
 def test_every_public_name_is_there_and_no_other() -> None:
     for name in cardgen.__all__:
         assert getattr(cardgen, name) is not None
+    assert set(cardgen.__all__) == {*api.__all__, "__version__"}
     with pytest.raises(AttributeError, match="no attribute 'anything'"):
         getattr(cardgen, "anything")  # noqa: B009 - mypy knows that there is none
 
@@ -54,6 +56,38 @@ def test_a_card_says_what_the_chart_does_and_shows_itself() -> None:
     assert ElementTree.fromstring(svg).tag.endswith("svg")
     assert svg != card.svg(back=True)
     assert "Job(" not in repr(card)
+
+
+def test_names_and_what_they_take_stay() -> None:
+    """A release may add to these; taking one away breaks somebody's program."""
+    taken = {
+        name: list(inspect.signature(getattr(api, name)).parameters)
+        for name in ("load_profile", "chart", "make")
+    }
+    assert taken == {
+        "load_profile": ["source"],
+        "chart": ["profile", "leaves", "words"],
+        "make": ["profile", "product", "size", "paper", "words", "template", "mono", "date"],
+    }
+    offered = {
+        api.Card: {"leave", "stand", "target", "ball", "chance", "room", "svg"},
+        api.BowlerChart: {"unanswered", "record", "keys", "values", "items", "get"},
+        api.Document: {"pdf", "svg", "png"},
+        api.InputError: {"problems"},
+    }
+    for kind, names in offered.items():
+        assert names <= {*dir(kind), *inspect.signature(kind).parameters}
+
+
+def test_a_notebook_shows_a_chart_as_a_table_and_no_name_as_markup() -> None:
+    bowler = api.load_profile({"bowler": "Ana <b>Bell</b>", "hand": "left"})
+    lines = api.chart(bowler, ["7", "10"])
+    table = ElementTree.fromstring(lines._repr_html_())
+    heads, *rows = ([cell.text for cell in row] for row in table.iter("tr"))
+    assert [row[0] for row in rows] == ["7 pin", "10 pin"]
+    assert {len(row) for row in rows} == {len(heads)}
+    assert float(rows[0][1] or "") == lines["7"].stand
+    assert table.findtext("caption") == "Ana <b>Bell</b>"
 
 
 def test_what_has_no_line_is_told() -> None:
