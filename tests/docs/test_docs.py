@@ -1,17 +1,24 @@
 """What the documents say is so: commands run as told, options, links, fields and files exist."""
 
+import _thread
 import doctest
+import io
 import re
 import runpy
 import shlex
 import shutil
+import threading
+import urllib.request
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import click
+import pypdf
 import pytest
+from fontTools.fontBuilder import FontBuilder
+from fontTools.pens.ttGlyphPen import TTGlyphPen
 
 import cardgen
 import cardgen.api
@@ -139,14 +146,70 @@ def test_every_command_of_a_guide_exits_as_told(
         shutil.copytree(ROOT / folder, tmp_path / folder)
     for block in blocks_of(path):
         if block.language == "sh":
-            for line in block.lines if block.info != "no-run" else ():
+            for line in block.lines:
                 if line.startswith(_SET_UP) or not (words := shlex.split(line, comments=True)):
                     continue
                 told = _EXITS.search(line)
+                prepare(words, monkeypatch)
                 code = done(words, capsys)
                 assert code == int(told[1] if told else 0), (line, capsys.readouterr().err)
         elif block.info:
             Path(block.info).write_text(block.text, encoding="utf-8")
+
+
+def prepare(words: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Do what a person does beside typing this command: answer, fill in, look, own a font."""
+    monkeypatch.setattr("sys.stdin", io.StringIO("\n" * 99))  # whoever is asked goes on by Enter
+    for word in words:
+        if word.endswith(".ttf"):
+            make_font(Path(word), words[words.index("--words") + 1])
+    if words[:2] == ["cardgen", "new"] and "--form" in words:
+        fill_in(Path(words[words.index("--form") + 1]))
+    monkeypatch.setattr(click, "launch", look)
+
+
+def make_font(path: Path, language: str) -> None:
+    """Make a font that has every character of a language's words, each an empty box."""
+    pen = TTGlyphPen(None)
+    for place in ((0, 0), (0, 700), (500, 700)):
+        (pen.lineTo if place != (0, 0) else pen.moveTo)(place)
+    pen.closePath()
+    letters = sorted(set((ROOT / f"templates/words/{language}.yaml").read_text(encoding="utf-8")))
+    font = FontBuilder(1000)
+    font.setupGlyphOrder([".notdef", "box"])
+    font.setupCharacterMap({ord(letter): "box" for letter in letters if letter.isprintable()})
+    font.setupGlyf({".notdef": pen.glyph(), "box": pen.glyph()})
+    font.setupHorizontalMetrics({".notdef": (600, 0), "box": (600, 0)})
+    font.setupHorizontalHeader(ascent=800, descent=-200)
+    font.setupNameTable({"familyName": path.stem, "styleName": "Regular"})
+    font.setupOS2(sTypoAscender=800, sTypoDescender=-200)
+    font.setupPost()
+    font.save(path)
+
+
+def fill_in(form: Path) -> None:
+    """Answer what an intake form must have answered."""
+    filled = pypdf.PdfWriter(clone_from=form)
+    filled.update_page_form_field_values(None, {"bowler": "Pip Larkwell", "hand": "right"})
+    filled.write(form)
+
+
+def look(address: str) -> int:
+    """Look at the page of a preview as a browser does, and then press Ctrl-C."""
+
+    def looked() -> None:
+        try:
+            with urllib.request.urlopen(address, timeout=60) as page:
+                PAGES.append(page.read().decode())
+        finally:
+            _thread.interrupt_main()
+
+    threading.Thread(target=looked).start()
+    return 0
+
+
+PAGES: list[str] = []
+"""What was looked at."""
 
 
 def done(words: list[str], capsys: pytest.CaptureFixture[str]) -> object:
@@ -165,6 +228,8 @@ def done(words: list[str], capsys: pytest.CaptureFixture[str]) -> object:
         main(arguments)
     if into is not None:
         Path(into).write_text(capsys.readouterr().out, encoding="utf-8")
+    if arguments[0] == "preview":
+        assert "<svg" in PAGES.pop()
     return ended.value.code
 
 
@@ -304,11 +369,11 @@ def document(tmp_path: Path) -> Callable[[str], Path]:
 
 def test_blocks_and_calls_are_found(document: Callable[[str], Path]) -> None:
     path = document(
-        "See `cardgen chart ana.yaml --json` and `--mono`.\n\n```sh no-run\ncardgen preview x \\\n"
+        "See `cardgen chart ana.yaml --json` and `--mono`.\n\n```sh\ncardgen preview x \\\n"
         "  --no-open  # a comment\n```\n\n```yaml ana.yaml\nhand: left\n```\n"
     )
     assert [(block.language, block.info) for block in blocks_of(path)] == [
-        ("sh", "no-run"),
+        ("sh", ""),
         ("yaml", "ana.yaml"),
     ]
     assert list(calls_of(path)) == [
