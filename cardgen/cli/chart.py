@@ -31,7 +31,7 @@ def command(profile: str, leaves: tuple[str, ...], as_json: bool, language: str)
     words = load_words(language)
     asked = leaves_of(leaves) or None
     loaded = opened(profile)
-    with stage("chart"):
+    with stage("chart", "Working out the chart"):
         job = job_of(loaded, words, asked)
     chart = job.chart
     if as_json:

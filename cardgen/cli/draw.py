@@ -74,7 +74,7 @@ def command(
     look = looks(template, font_files, words)
     fmt = Order(size=size, large_print=large_print).like(look).cards()
     loaded = opened(profile)
-    with stage("chart"):
+    with stage("chart", "Working out the chart"):
         job = job_of(loaded, words, [asked], mono=mono, template=look)
     if not job.chart.lines:
         raise CardgenError("\n".join(unanswered_of(job.chart)))

@@ -35,9 +35,9 @@ def command(profile: str, count: int | None, as_json: bool, language: str) -> No
     """
     words = load_words(language)
     loaded = opened(profile)
-    with stage("chart"):
+    with stage("chart", "Working out the chart"):
         job = job_of(loaded, words)
-    with stage("few lines"):
+    with stage("few lines", "Choosing lines"):
         few = few_lines(job.chart, count)
     if as_json:
         show(json.dumps(_record(few), indent=2))

@@ -31,11 +31,11 @@ def command(profile: str, as_json: bool, language: str) -> None:
     """
     words = load_words(language)
     loaded = opened(profile)
-    with stage("chart"):
+    with stage("chart", "Working out the chart"):
         job = job_of(loaded, words)
     for doubt in doubts_of(job.chart):
         say(doubt)
-    with stage("what to throw, and what practice wins"):
+    with stage("what to throw, and what practice wins", "Weighing what to throw"):
         drill, plan = job.answers.drill, job.answers.practice
     if as_json:
         show(json.dumps(_record(drill, plan), indent=2))

@@ -166,29 +166,83 @@ def test_each_shell_has_a_script_and_a_sentence_how_to_keep_it(shell: str, run: 
     assert run("completion", "tcsh").code == 2
 
 
-@pytest.mark.skipif(shutil.which("bash") is None, reason="there is no bash here")
-def test_bash_itself_completes(tmp_path: Path) -> None:
+@pytest.fixture
+def on_path(tmp_path: Path) -> dict[str, str]:
+    """Return the environment of a shell that finds ``cardgen``, and nothing of its owner's."""
     folder = tmp_path / "bin"
     folder.mkdir()
     program = folder / "cardgen"
     program.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m cardgen "$@"\n')
     program.chmod(0o755)
+    return {
+        **os.environ,
+        "PYTHONPATH": str(ROOT),
+        "PATH": f"{folder}{os.pathsep}{os.environ['PATH']}",
+        "HOME": str(tmp_path),
+        "ZDOTDIR": str(tmp_path),
+        "XDG_CONFIG_HOME": str(tmp_path),
+        "XDG_DATA_HOME": str(tmp_path),
+    }
+
+
+def answered(words: list[str], folder: Path, env: dict[str, str]) -> list[str]:
+    ran = subprocess.run(
+        words, cwd=folder, env=env, capture_output=True, text=True, check=False, timeout=60
+    )
+    assert "Traceback" not in ran.stderr
+    return ran.stdout.split()
+
+
+@pytest.mark.skipif(shutil.which("bash") is None, reason="there is no bash here")
+def test_bash_itself_completes(tmp_path: Path, on_path: dict[str, str]) -> None:
     script = (
         'eval "$(cardgen completion bash)"; COMP_WORDS=(cardgen chart wren-skobernik 3-6); '
         "COMP_CWORD=3; _cardgen_completion cardgen; printf '%s\\n' \"${COMPREPLY[@]}\""
     )
-    ran = subprocess.run(
-        ["bash", "--norc", "-c", script],
-        cwd=tmp_path,
-        env={
-            **os.environ,
-            "PYTHONPATH": str(ROOT),
-            "PATH": f"{folder}{os.pathsep}{os.environ['PATH']}",
-        },
-        capture_output=True,
-        text=True,
-        check=False,
-        timeout=60,
+    found = answered(["bash", "--norc", "-c", script], tmp_path, on_path)
+    assert found == ["3-6-10", "3-6"]
+
+
+@pytest.mark.skipif(shutil.which("fish") is None, reason="there is no fish here")
+@pytest.mark.parametrize(
+    ("line", "found"),
+    [
+        ("cardgen chart wren-skobernik 3-6", ["3-6", "3-6-10"]),
+        ("cardgen make wr", ["wren-skobernik"]),
+        ("cardgen fewer --li", ["--lines"]),
+    ],
+)
+def test_fish_itself_completes(
+    line: str, found: list[str], tmp_path: Path, on_path: dict[str, str]
+) -> None:
+    script = f"cardgen completion fish | source; complete --do-complete '{line}'"
+    offered = answered(["fish", "--no-config", "-c", script], tmp_path, on_path)
+    assert [text for text in offered if text in found] == found  # fish adds what an option is for
+
+
+@pytest.mark.skipif(shutil.which("zsh") is None, reason="there is no zsh here")
+@pytest.mark.parametrize(
+    ("line", "found"),
+    [
+        ("cardgen chart wren-s", "wren-skobernik"),
+        ("cardgen draw wren-skobernik 2-4-5-", "2-4-5-8"),
+        ("cardgen fewer --li", "--lines"),
+    ],
+)
+def test_zsh_itself_completes(
+    line: str, found: str, tmp_path: Path, on_path: dict[str, str]
+) -> None:
+    """In a terminal that zsh makes for itself, since it completes nowhere else."""
+    (tmp_path / ".zshrc").write_text(
+        "PS1=; unsetopt beep zle_bracketed_paste; zstyle ':completion:*' menu yes\n"
+        'autoload -Uz compinit; compinit -u; eval "$(cardgen completion zsh)"\n'
+        'show() { print -r -- "<$BUFFER>"; exit }\n'
+        "zle -N show; bindkey '^X' show\n"
     )
-    assert ran.stdout.split() == ["3-6-10", "3-6"]
-    assert "Traceback" not in ran.stderr
+    script = (
+        "zmodload zsh/zpty; zpty shell zsh -i; "
+        f"zpty -w -n shell $'{line}\\t\\x18'; "
+        "zpty -r -m shell seen '*<*>*'; print -r -- $seen"
+    )
+    said = " ".join(answered(["zsh", "-f", "-c", script], tmp_path, on_path))
+    assert found in said.partition("<")[2].partition(">")[0]
