@@ -21,7 +21,7 @@ def command(files: tuple[str, ...], as_json: bool) -> int:
     warnings: list[Problem] = []
     for name in files:
         try:
-            with stage(f"read {name}"):
+            with stage(f"read {name}", "Reading"):
                 warnings += check_file(name)
         except InputError as error:
             mistakes += error.problems

@@ -157,7 +157,7 @@ def command(
     seats: list[Seat] = []
     bad: list[Problem] = []
     cut: list[int] = []
-    with stage(f"read {roster}"):
+    with stage(f"read {roster}", "Reading"):
         title, rows = open_roster(roster, defaults)
         for row in rows:
             if isinstance(row, Student):

@@ -275,7 +275,7 @@ def shots_of(logs: tuple[Path, ...], *, skip_bad: bool) -> tuple[list[Shot], boo
 
 
 def _log(name: str) -> Log:
-    with stage(f"read {name}"):
+    with stage(f"read {name}", "Reading"):
         return read_log(Path(name))
 
 

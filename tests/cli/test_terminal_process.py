@@ -25,7 +25,12 @@ def environment(**more: str) -> dict[str, str]:
 
 
 def on_terminal(*args: str, columns: int, cwd: Path, **more: str) -> str:
-    """Return what a terminal of so many columns gets to show."""
+    """Return what a terminal of so many columns shows in the end."""
+    return re.sub(r"[^\r\n]*\r *\r", "", told_terminal(*args, columns=columns, cwd=cwd, **more))
+
+
+def told_terminal(*args: str, columns: int, cwd: Path, **more: str) -> str:
+    """Return all that a terminal of so many columns is told, also what is taken away again."""
     import fcntl
     import pty
     import struct
@@ -67,6 +72,14 @@ def test_a_terminal_gets_bold_where_to_stand_and_look_and_a_next_step(tmp_path: 
     head, *rows = bare[:3]
     assert all(row[head.index("Ball") :].startswith(("spare", "strike")) for row in rows)
     assert bare[-1] == "As cards: cardgen make ilse-marchetti"
+
+
+@POSIX
+def test_what_is_being_done_stands_until_it_is_done(tmp_path: Path) -> None:
+    told = told_terminal(*CHART, columns=80, cwd=tmp_path)
+    assert re.match("Working out the chart …\r +\r\x1b", told)
+    quiet = told_terminal(*CHART, "-q", columns=80, cwd=tmp_path)
+    assert "Working" not in quiet
 
 
 @POSIX
