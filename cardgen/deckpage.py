@@ -221,7 +221,12 @@ class _Page:
                 article = SubElement(
                     part,
                     "article",
-                    {"id": name, "tabindex": "-1", "aria-labelledby": f"{name}-name"},
+                    {
+                        "id": name,
+                        "tabindex": "-1",
+                        "aria-labelledby": f"{name}-name",
+                        "aria-describedby": f"{name}-front-told",
+                    },
                 )
                 heading = _child(article, "h3", f"{card.name} ", {"id": f"{name}-name"})
                 _child(heading, "small", words("page.place", number=number, count=count))
@@ -231,7 +236,7 @@ class _Page:
                         sides, "figure", {"class": side, "id": f"{name}-{side}", "role": "group"}
                     )
                     figure.set("aria-label", label)
-                    _child(figure, "figcaption", next(told))
+                    _child(figure, "figcaption", next(told), {"id": f"{name}-{side}-told"})
                     yield figure
 
     def _controls(self, main: Element) -> None:

@@ -94,9 +94,10 @@ class Deck:
         templates = data_folder("templates")
         for folder in ("designs", "centres", "lanes", "words"):
             yield from yaml_files(templates / folder)
-        if self.template is not None:
-            template = Path(self.template)
-            yield template
+        yield from sorted((templates / "page").glob("*"))
+        named = [] if self.template is None else [Path(self.template)]
+        yield from named
+        for template in (*named, *yaml_files(templates / "centres")):
             logo = _given(template, "centre", "logo")
             if isinstance(logo, str):
                 yield template.parent / logo
@@ -146,7 +147,8 @@ class Shown:
         panel = Element("section", {"id": "panel", "role": "alert", "data-version": self.version})
         panel.set("data-broken", self.words("page.broken"))
         panel.set("data-ended", self.words("page.ended"))
-        sentence, details = SubElement(panel, "p"), SubElement(panel, "pre")
+        # What is wrong is told as on the terminal, whatever the language of the cards.
+        sentence, details = SubElement(panel, "p"), SubElement(panel, "pre", lang="en")
         if self.trouble:
             sentence.text, details.text = self.words("page.broken"), self.trouble
         else:
@@ -188,7 +190,7 @@ class Preview:
         old = self.shown
         try:
             self.shown = self._made()
-        except CardgenError as error:
+        except (CardgenError, OSError) as error:  # a file may go between being seen and being read
             self.shown = Shown(old.page, old.version, old.words, str(error))
         return (old.version, old.trouble) != (self.shown.version, self.shown.trouble)
 

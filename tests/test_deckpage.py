@@ -295,6 +295,21 @@ def test_the_policy_comes_before_what_it_rules(html: str) -> None:
     assert html.index("Content-Security-Policy") < html.index("<style") < html.index("<script")
 
 
+def test_the_look_is_there_before_anything_is_shown(page: Node) -> None:
+    (head,), (body,) = page.all("head"), page.all("body")
+    assert len(head.all("style")) == len(page.all("style")) == 1
+    assert len(head.all("script")) == len(page.all("script")) == 1
+    assert body.all("link") == []
+
+
+def test_each_card_is_described_by_the_side_that_is_up_at_first(page: Node) -> None:
+    for card in page.all("article"):
+        (told,) = page.all("figcaption", id=card.attributes["aria-describedby"])
+        (front,) = card.all("figure", **{"class": "front"})
+        assert told in front.all("figcaption")
+        assert re.search(r"\d", told.text)
+
+
 def test_we_know_a_page_of_ours_again(html: str) -> None:
     assert re.match(r'<!doctype html>\n<html lang="en"><head><meta charset="utf-8">', html)
     assert re.search(r'<meta name="generator" content="cardgen \d', html[:4096])

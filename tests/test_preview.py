@@ -5,11 +5,14 @@ import os
 import re
 import signal
 import socket
+import struct
 import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import ExitStack
+from dataclasses import dataclass, replace
 from http.client import HTTPConnection, HTTPResponse
 from pathlib import Path
 from threading import Thread
@@ -17,11 +20,12 @@ from urllib.parse import urlsplit
 
 import pytest
 
-from cardgen.cards.words import Words
+from cardgen.cards.words import Words, load_words
 from cardgen.deckpage import PANEL_SLOT, ServedPage
 from cardgen.drawing.theme import ID_1
 from cardgen.errors import CardgenError, InputError, UsageError
 from cardgen.preview import Deck, Preview, PreviewServer
+from cardgen.resources import data_folder
 
 GOOD = "bowler: Ada Lorn\nhand: right\n"
 BAD = "bowler: Ada Lorn\nhand: <script>alert(1)</script>\n"
@@ -219,6 +223,48 @@ def test_every_answer_is_closed_to_other_pages(path: str, server: PreviewServer)
     assert answer.getheader("Server") == "cardgen"
 
 
+def test_it_does_not_listen_at_the_other_loopback_address(server: PreviewServer) -> None:
+    if not socket.has_ipv6:
+        pytest.skip("no IPv6 on this machine")
+    with socket.socket(socket.AF_INET6, socket.SOCK_STREAM) as client:
+        client.settimeout(5)
+        assert client.connect_ex(("::1", server.server_port)) != 0
+
+
+def test_clients_that_dawdle_keep_nobody_waiting(server: PreviewServer) -> None:
+    begun = b"GET " + home(server).encode() + b" HTTP/1.1\r\nHost: " + server.hosts[0].encode()
+    place = ("127.0.0.1", server.server_port)
+    with ExitStack() as stack:
+        for part in (b"", b"G", b"\x16\x03\x01", begun, begun + b"\r\n\r\n") * 8:
+            client = stack.enter_context(socket.create_connection(place, timeout=10))
+            client.sendall(part)  # and never the rest, nor does it read what comes
+        for _ in range(3):
+            answer, body = ask(server, home(server))
+            assert answer.status == 200
+            assert "<title>one</title>" in body
+
+
+def test_clients_that_hang_up_are_passed_over_in_silence(
+    server: PreviewServer, capfd: pytest.CaptureFixture[str]
+) -> None:
+    host = server.hosts[0].encode()
+    request = b"GET " + home(server).encode() + b" HTTP/1.1\r\nHost: " + host + b"\r\n\r\n"
+    for length in (0, 1, 10, len(request)):
+        client = socket.create_connection(("127.0.0.1", server.server_port), timeout=10)
+        client.sendall(request[:length])
+        client.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))
+        client.close()  # at once, with a reset
+    answer, _ = ask(server, home(server))
+    assert answer.status == 200
+    assert capfd.readouterr() == ("", "")
+
+
+def test_many_ask_at_once_and_all_get_the_same(server: PreviewServer) -> None:
+    with ThreadPoolExecutor(16) as pool:
+        bodies = list(pool.map(lambda _: ask(server, home(server))[1], range(64)))
+    assert len(set(bodies)) == 1
+
+
 def test_a_port_that_is_taken_is_said_in_one_sentence(note: Note, server: PreviewServer) -> None:
     with pytest.raises(UsageError, match=rf"^--port {server.server_port}: cannot be had \(") as no:
         PreviewServer(Preview(note), server.server_port)
@@ -310,6 +356,48 @@ def test_a_file_that_goes_and_comes_back_is_seen(note: Note) -> None:
     assert "<title>two</title>" in preview.shown.html()
 
 
+def test_a_file_that_is_removed_is_told_and_shows_again_when_it_is_back(note: Note) -> None:
+    preview = Preview(note)
+    before = news(preview)
+    note.path.unlink()
+    assert look_twice(preview)
+    assert "<title>one</title>" in preview.shown.html()
+    assert note.path.name in news(preview)["trouble"]
+    note.path.write_text("one", encoding="utf-8")
+    assert look_twice(preview)
+    assert news(preview) == before
+
+
+def test_a_file_that_is_older_than_the_one_before_is_seen(note: Note) -> None:
+    # As a clock that was set back leaves it, or an older copy that was put in its place.
+    preview = Preview(note)
+    note.path.write_text("old", encoding="utf-8")
+    os.utime(note.path, (86_400, 86_400))
+    assert look_twice(preview)
+    assert "<title>old</title>" in preview.shown.html()
+
+
+def test_many_saves_in_a_row_make_the_page_once(note: Note) -> None:
+    preview = Preview(note)
+    for number in range(20):
+        other = note.path.with_suffix(f".{number}")
+        other.write_text(f"save {number}", encoding="utf-8")
+        other.replace(note.path)
+        assert not preview.look()
+    assert look_twice(preview)
+    assert note.made == 2
+    assert "<title>save 19</title>" in preview.shown.html()
+
+
+def test_what_is_wrong_is_marked_as_english_in_any_language(note: Note) -> None:
+    note.words = load_words("ja")
+    preview = Preview(note)
+    save(note.path, "bad")
+    assert look_twice(preview)
+    assert f"<p>{note.words('page.broken')}</p>" in preview.shown.html()
+    assert '<pre lang="en">bad</pre>' in preview.shown.html()
+
+
 def test_a_first_page_that_cannot_be_made_is_an_error(note: Note) -> None:
     save(note.path, "bad")
     with pytest.raises(CardgenError, match=r"^bad$"):
@@ -326,7 +414,43 @@ def test_a_deck_comes_of_its_profile_lane_template_and_logo(tmp_path: Path) -> N
     template.write_text("centre: {name: Here, logo: sign.svg}\n", encoding="utf-8")
     files = set(Deck(profile, "en", ID_1, str(template)).files())
     assert {profile, lane, template, tmp_path / "sign.svg"} <= files
-    assert any(path.name == "en.yaml" for path in files)
+    names = {path.name for path in files}
+    assert {"en.yaml", "look.css", "turn.js", "watch.js"} <= names
+
+
+def test_a_deck_in_a_shipped_centres_design_comes_of_its_logo(tmp_path: Path) -> None:
+    profile = tmp_path / "me.yaml"
+    profile.write_text(GOOD, encoding="utf-8")
+    files = set(Deck(profile, "en", ID_1, "example").files())
+    assert data_folder("templates") / "centres" / "example.yaml" in files
+    assert data_folder("templates") / "centres" / "harbour-lights.svg" in files
+
+
+def test_a_deck_follows_its_template_and_its_logo(deck: Deck) -> None:
+    folder = deck.profile.parent
+    shipped = data_folder("templates") / "centres" / "harbour-lights.svg"
+    template, logo = folder / "centre.yaml", folder / "sign.svg"
+    save(template, "centre: {name: Here, logo: sign.svg}\n")
+    save(logo, shipped.read_text(encoding="utf-8"))
+    preview = Preview(replace(deck, template=str(template)))
+    versions = [news(preview)["version"]]
+    for path, text in (
+        (template, "centre: {name: There, logo: sign.svg}\n"),
+        (
+            logo,
+            '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 3"><path d="M0 0h9"/></svg>',
+        ),
+        (folder / "ours.yaml", "oil_ft: 36\n"),
+    ):
+        save(path, text)
+        assert look_twice(preview)
+        assert news(preview)["trouble"] == ""
+        versions.append(news(preview)["version"])
+    assert len(set(versions)) == 4
+    logo.unlink()
+    assert look_twice(preview)
+    assert "sign.svg is not there" in news(preview)["trouble"]
+    assert news(preview)["version"] == versions[-1]
 
 
 @pytest.mark.parametrize(
@@ -388,8 +512,10 @@ def command() -> Iterator[Callable[..., subprocess.Popen[str]]]:
     """Return a function that starts the command in a process of its own."""
     running: list[subprocess.Popen[str]] = []
 
-    def start(*args: str) -> subprocess.Popen[str]:
-        code = "import sys; from cardgen.cli.preview import command; command(sys.argv[1:])"
+    def start(*args: str, before: str = "") -> subprocess.Popen[str]:
+        code = (
+            f"{before}\nimport sys; from cardgen.cli.preview import command; command(sys.argv[1:])"
+        )
         running.append(
             subprocess.Popen(
                 [sys.executable, "-c", code, *args],
@@ -404,6 +530,47 @@ def command() -> Iterator[Callable[..., subprocess.Popen[str]]]:
     for process in running:
         process.kill()
         process.communicate()
+
+
+WATCHED = """
+import os, sys
+sys.dont_write_bytecode = True
+def heard(event, args):
+    if event == "open":
+        path, mode, flags = args
+        writing = flags & (os.O_WRONLY | os.O_RDWR | os.O_CREAT)
+        if (writing or set(str(mode)) & set("wax+")) and path != os.devnull:
+            print("written:", path, file=sys.stderr)
+    elif event in ("os.mkdir", "os.rename", "os.remove", "os.link", "os.symlink", "os.truncate"):
+        print("written:", event, args, file=sys.stderr)
+sys.addaudithook(heard)
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no SIGINT to a child there")
+def test_the_command_writes_no_file_and_lets_go_of_its_port_whatever_clients_do(
+    command: Callable[..., subprocess.Popen[str]], deck: Deck
+) -> None:
+    process = command(str(deck.profile), "--no-open", before=WATCHED)
+    assert process.stdout is not None
+    place = urlsplit(process.stdout.readline().strip())
+    assert place.port is not None
+    with ExitStack() as stack:
+        for part in (b"", b"GET /", f"GET {place.path} HTTP/1.1\r\n".encode()):
+            client = socket.create_connection(("127.0.0.1", place.port), timeout=10)
+            stack.enter_context(client).sendall(part)
+        save(deck.profile, BAD)
+        assert process.stderr is not None
+        assert "hand" in process.stderr.readline()
+        process.send_signal(signal.SIGINT)
+        out, err = process.communicate(timeout=20)
+        assert (process.returncode, out) == (0, "")
+        assert "written" not in err
+        assert "Traceback" not in err
+    save(deck.profile, GOOD)
+    again = command(str(deck.profile), "--no-open", "--port", str(place.port))
+    assert again.stdout is not None
+    assert urlsplit(again.stdout.readline().strip()).port == place.port
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no SIGINT to a child there")

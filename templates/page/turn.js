@@ -15,6 +15,7 @@ addEventListener("DOMContentLoaded", () => {
   const wide = matchMedia("(min-width: 62rem)");
   const SWIPE_PX = 45;
   const turns = new Set([" ", "Enter"]);
+  const sections = cards.map((card) => card.parentElement);
   let at = -1;
 
   const onBack = () => cards[at].classList.contains("turned");
@@ -23,16 +24,22 @@ addEventListener("DOMContentLoaded", () => {
     if (location.hash !== `#${name}`) history.replaceState(null, "", `#${name}`);
   };
 
-  const show = (index, { back = false, tell = true } = {}) => {
+  // A reader hears a change once: from the card where that has the focus, and else from a line
+  // that is there for nothing else.
+  const show = (index, { back = false, tell = true, focus = false } = {}) => {
     const card = cards[index];
     const from = at;
+    let focused = focus;
     if (index !== from) {
       if (from >= 0) {
+        focused ||= cards[from].contains(document.activeElement);
+        sections[from].classList.remove("open");
         cards[from].classList.remove("shown", "turned", "from-left", "from-right");
         links[from].removeAttribute("aria-current");
         card.classList.add(index > from ? "from-right" : "from-left");
       }
       at = index;
+      sections[at].classList.add("open");
       card.classList.add("shown");
       links[at].setAttribute("aria-current", "true");
       if (wide.matches) links[at].scrollIntoView({ block: "nearest" });
@@ -41,11 +48,14 @@ addEventListener("DOMContentLoaded", () => {
       next.setAttribute("aria-disabled", String(at === cards.length - 1));
     }
     card.classList.toggle("turned", back);
-    if (tell) {
-      keep();
-      const said = card.querySelector(`${back ? ".back" : ".front"} figcaption`).textContent;
-      now.textContent = index === from ? said : `${place.textContent}. ${said}`;
-    }
+    const said = card.querySelector(`${back ? ".back" : ".front"} figcaption`);
+    card.setAttribute("aria-describedby", said.id);
+    if (focused) card.focus({ preventScroll: true });
+    if (!tell) return;
+    keep();
+    const text = said.textContent;
+    if (focused) now.textContent = "";
+    else now.textContent = index === from ? text : `${place.textContent}. ${text}`;
   };
   const go = (index) => {
     if (index >= 0 && index < cards.length && index !== at) show(index);
@@ -55,9 +65,8 @@ addEventListener("DOMContentLoaded", () => {
     show(at, { back: !onBack() });
   };
   const goTo = (index) => {
-    show(index);
     if (!wide.matches) box.open = false;
-    cards[index].focus({ preventScroll: true });
+    show(index, { focus: true });
     main.scrollIntoView({ block: "nearest" });
   };
 
@@ -68,6 +77,11 @@ addEventListener("DOMContentLoaded", () => {
     if (index >= 0) show(index, { back: name.endsWith("-back"), tell });
     else if (at < 0) show(0, { tell });
   };
+
+  document.querySelector(".skip").addEventListener("click", (event) => {
+    event.preventDefault();  // the address goes on telling which card it is
+    main.focus();
+  });
 
   const tidy = () => { box.open = wide.matches; };
   wide.addEventListener("change", tidy);
@@ -86,7 +100,22 @@ addEventListener("DOMContentLoaded", () => {
     }));
 
   document.addEventListener("keydown", (event) => {
-    if (event.altKey || event.ctrlKey || event.metaKey || event.target.closest("input")) return;
+    if (event.altKey || event.ctrlKey || event.metaKey || event.shiftKey) return;
+    if (event.isComposing) return;
+    const listed = box.open && !wide.matches;
+    if (event.key === "Escape" && listed) {
+      find.value = "";
+      search();
+      box.open = false;
+      box.querySelector("summary").focus();
+      event.preventDefault();
+      return;
+    }
+    if (event.target.closest("input")) return;
+    if (event.key === "Escape" && onBack()) {
+      flip();
+      return;
+    }
     const moves = { ArrowLeft: at - 1, ArrowRight: at + 1, Home: 0, End: cards.length - 1 };
     if (event.key in moves) go(moves[event.key]);
     else if (turns.has(event.key) && !event.target.closest("a, button, summary")) {
@@ -94,6 +123,11 @@ addEventListener("DOMContentLoaded", () => {
     } else return;
     event.preventDefault();
   });
+
+  // Once the page is enlarged, a finger is there to move it.
+  const view = window.visualViewport;
+  const enlarged = () => (view?.scale ?? 1) > 1.01;
+  view?.addEventListener("resize", () => main.classList.toggle("enlarged", enlarged()));
 
   // A finger that moves across goes on; a tap turns the card over.
   let start = null;
@@ -107,7 +141,7 @@ addEventListener("DOMContentLoaded", () => {
     moved = false;
     const sides = cards[at].querySelector(".sides");
     const touch = event.pointerType !== "mouse" && event.isPrimary;
-    if (!touch || !sides.contains(event.target)) return;
+    if (!touch || enlarged() || !sides.contains(event.target)) return;
     start = { x: event.clientX, y: event.clientY, sides };
   });
   main.addEventListener("pointermove", (event) => {
