@@ -163,7 +163,8 @@ class CoachSheet:
     """All rows, those of a group together, under ``headings``.
 
     ``continued`` heads a group that goes on, by group. ``keys`` tell what the figures mean,
-    ``strike_key`` what their mark does; ``private`` whom the sheet is for.
+    ``strike_key`` what their mark does; ``private`` whom the sheet is for; ``cautions`` what he
+    tells the class.
     """
 
     title: str
@@ -174,6 +175,7 @@ class CoachSheet:
     keys: tuple[str, ...]
     strike_key: str
     private: str
+    cautions: str
 
 
 def coach_row(pupil: Pupil, words: Words) -> CoachRow:
@@ -220,6 +222,7 @@ def coach_sheet(rows: Sequence[CoachRow], title: str, words: Words) -> CoachShee
         keys=(words("clinic.key"), words("clinic.coach_key")),
         strike_key=words("balls.strike"),
         private=words("clinic.coach_private"),
+        cautions=words("forms.cautions"),
     )
 
 

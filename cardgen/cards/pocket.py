@@ -50,7 +50,7 @@ def pocket_of(
             Face(_face(line, chart, served[line.ball, line.stand, line.target], words))
             for line in lines
         ),
-        Advice(words("key_card.care_title"), words.all("key_card.care"), points=True),
+        Advice(words("cautions.title"), words.all("cautions.points"), points=True),
         Notes(words("notes.title")),
     )
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from itertools import groupby, pairwise
 
 from cardgen.cards.clinic import Call, CoachRow, CoachSheet
+from cardgen.drawing.cautions import cautions_at_foot
 from cardgen.drawing.clinic import mark_mm, name_lines, strike_mark
 from cardgen.drawing.column import Column
 from cardgen.drawing.fonts import cap_height_mm, shortened, width_mm, wrap
@@ -19,7 +20,7 @@ _SHEET_TITLE_PT, _BESIDE_PT, _HEAD_PT, _ROW_PT, _CALL_PT, _SMALL_PT, _KEY_PT = (
 _STUDENT_PT, _GROUP_PT = 10.5, 10.0
 _NAME_CHOICES = ((_STUDENT_PT, 2), (10.0, 2), (9.5, 2), (9.0, 2), (8.5, 2), (8.5, 3))
 _SHARES = (0.16, 0.16, 0.075, 0.075, 0.075, 0.275, 0.075, 0.105)
-_PAD_MM, _CELL_MM = 1.35, 2.0  # above and below a row's texts, and between two cells
+_PAD_MM, _CELL_MM = 1.15, 2.0  # above and below a row's texts, and between two cells
 _GROUP_MM = 6.4
 _LEADING = 1.2
 _LEAST_PT = 7.5
@@ -130,21 +131,23 @@ class _Layout:
         return column
 
     def _footed(self) -> list[Item]:
-        """Return the key and whom the sheet is for, set upwards from the margin."""
+        """Return the key, whom the sheet is for and the cautions, set upwards from the margin."""
         sheet, left = self._sheet, _MARGIN_MM
-        items: list[Item] = []
+        room, line_mm = self._right - left, _LEADING * _KEY_PT * POINT_MM
         y = self._height - _MARGIN_MM
-        room = self._right - left
+        cautions = cautions_at_foot(sheet.cautions, left, y, room, _KEY_PT, line_mm)
+        items: list[Item] = [*cautions]
+        y = cautions[0].y_mm - line_mm - 0.6
         for line in reversed(wrap(sheet.private, room, _KEY_PT, Weight.BOLD)):
             items.append(Text(left, y, line, _KEY_PT, Weight.BOLD, name="private"))
-            y -= _LEADING * _KEY_PT * POINT_MM
+            y -= line_mm
         y -= 0.6
         marked = 3.0 + width_mm(sheet.strike_key, _KEY_PT) + 6.0
         lines = wrap(" ".join(sheet.keys), room - marked, _KEY_PT)
         for line in reversed(lines):
             items.append(Text(left + marked, y, line, _KEY_PT, colour=GREY, name="key"))
-            y -= _LEADING * _KEY_PT * POINT_MM
-        y += _LEADING * _KEY_PT * POINT_MM
+            y -= line_mm
+        y += line_mm
         items.append(strike_mark(left, y, _KEY_PT))
         items.append(Text(left + 3.0, y, sheet.strike_key, _KEY_PT, colour=GREY, name="key"))
         return items

@@ -13,6 +13,7 @@ from cardgen.cards.forms import (
     LogSheet,
     Section,
 )
+from cardgen.drawing.cautions import cautions_at_foot
 from cardgen.drawing.column import Column
 from cardgen.drawing.fields import INDENT_MM
 from cardgen.drawing.fonts import cap_height_mm, wrap
@@ -278,16 +279,20 @@ def _headed(title: str, intro: str, fmt: FormFormat) -> Column:
     return column
 
 
+def form_cautions(cautions: str, fmt: FormFormat) -> tuple[Text, ...]:
+    """Return the cautions, their descenders above the bottom margin."""
+    last_mm = fmt.bottom_mm - 0.25 * fmt.body_pt * POINT_MM
+    line_mm = fmt.line_mm(fmt.body_pt)
+    return cautions_at_foot(
+        cautions, fmt.margin_mm, last_mm, fmt.inner_width_mm, fmt.body_pt, line_mm
+    )
+
+
 def _cautioned(column: Column, cautions: str, fmt: FormFormat) -> float:
     """Set the cautions at the foot of the page and return where they begin."""
-    lines = wrap(cautions, fmt.inner_width_mm, fmt.body_pt)
-    line_mm = fmt.line_mm(fmt.body_pt)
-    last = fmt.bottom_mm - 0.25 * fmt.body_pt * POINT_MM  # its descenders end above the margin
-    top = last - (len(lines) - 1) * line_mm - cap_height_mm(fmt.body_pt)
-    for number, line in enumerate(lines):
-        base = last - (len(lines) - 1 - number) * line_mm
-        column.add(Text(fmt.margin_mm, base, line, fmt.body_pt, Weight.MEDIUM, name="cautions"))
-    return top
+    lines = form_cautions(cautions, fmt)
+    column.items += lines
+    return lines[0].y_mm - cap_height_mm(fmt.body_pt)
 
 
 def _scene(column: Column, title: str, fmt: FormFormat) -> Scene:

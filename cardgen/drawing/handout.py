@@ -14,6 +14,7 @@ from cardgen.cards.card import Call, Note, Sketch
 from cardgen.cards.handout import LeavePage, Lesson, LessonRow, Way, Worksheet
 from cardgen.delivery.ball import STANDARD_RADIUS_M
 from cardgen.drawing.branding import SheetFoot, along_foot
+from cardgen.drawing.cautions import cautions_at_foot
 from cardgen.drawing.column import Column
 from cardgen.drawing.fonts import cap_height_mm, shortened, width_mm, wrap
 from cardgen.drawing.gauge import gauge_height_mm, gauge_view
@@ -103,7 +104,7 @@ class HandoutFormat:
     head_pt: float = 13.0
     body_pt: float = 11.5
     label_pt: float = 10.5
-    foot_pt: float = 9.5
+    foot_pt: float = 9.0
     leading: float = 1.28
     centre: tuple[Item, ...] = ()
 
@@ -163,6 +164,15 @@ class _Page:
         return Scene(fmt.width_mm, fmt.height_mm, items, title=title)
 
 
+def handout_cautions(cautions: str, fmt: HandoutFormat) -> tuple[Text, ...]:
+    """Return the cautions, their descenders above the bottom margin."""
+    last_mm = fmt.height_mm - fmt.bottom_mm - 0.25 * fmt.foot_pt * POINT_MM
+    line_mm = fmt.line_mm(fmt.foot_pt)
+    return cautions_at_foot(
+        cautions, fmt.left_mm, last_mm, fmt.inner_width_mm, fmt.foot_pt, line_mm
+    )
+
+
 def _begun(title: str, beside: str, owner: str, cautions: str, fmt: HandoutFormat) -> _Page:
     """Return a page with its title, a rule and the cautions at its foot."""
     head = Column(fmt.left_mm, fmt.top_mm, fmt.inner_width_mm, leading=fmt.leading)
@@ -178,17 +188,13 @@ def _begun(title: str, beside: str, owner: str, cautions: str, fmt: HandoutForma
         head.add(Text(right, base, name, fmt.label_pt, colour=GREY, align=Align.END, name="owner"))
     head.space(-1.0)
     head.rule(RULE)
-    lines = wrap(cautions, fmt.inner_width_mm, fmt.foot_pt, Weight.MEDIUM)
-    last = fmt.height_mm - fmt.bottom_mm - 0.25 * fmt.foot_pt * POINT_MM
-    for number, line in enumerate(reversed(lines)):
-        y = last - number * fmt.line_mm(fmt.foot_pt)
-        head.add(Text(fmt.left_mm, y, line, fmt.foot_pt, Weight.MEDIUM, name="cautions"))
-    rule_mm = last - (len(lines) - 1) * fmt.line_mm(fmt.foot_pt)
-    rule_mm -= cap_height_mm(fmt.foot_pt, Weight.MEDIUM) + 2.2
+    foot = handout_cautions(cautions, fmt)
+    rule_mm = foot[0].y_mm - cap_height_mm(fmt.foot_pt, Weight.MEDIUM) - 1.9
+    head.items += foot
     head.add(Line(fmt.left_mm, rule_mm, right, rule_mm, RULE))
-    top, left = head.y_mm + 5.0, fmt.left_mm + LANE_MM + fmt.gap_mm
+    top, left = head.y_mm + 4.4, fmt.left_mm + LANE_MM + fmt.gap_mm
     column = Column(left, top, right - left, leading=fmt.leading)
-    return _Page(head.items, column, fmt, top, rule_mm - 4.0)
+    return _Page(head.items, column, fmt, top, rule_mm - 3.0)
 
 
 # --- a leave ----------------------------------------------------------------------------------

@@ -9,8 +9,8 @@ from cardgen.cards.changes import ChangesPage
 from cardgen.cards.drill import DrillPage, DrillRow
 from cardgen.cards.fewlines import FewPage, FewRow
 from cardgen.drawing.column import Column, fits
-from cardgen.drawing.fonts import cap_height_mm, width_mm, wrap
-from cardgen.drawing.forms import FormFormat
+from cardgen.drawing.fonts import cap_height_mm, width_mm
+from cardgen.drawing.forms import FormFormat, form_cautions
 from cardgen.drawing.scene import Align, Field, Polyline, Scene, Stroke, Text, Weight
 from cardgen.drawing.theme import EDGE, GREY, HAIRLINE, NAVY, RULE, Format
 from cardgen.drawing.titled import finished, titled
@@ -263,12 +263,9 @@ def practice_scene(
     if page.plan:
         _sheet_plan(column, page, fmt)
         column.space(7.0)
-    lines = wrap(cautions, fmt.inner_width_mm, fmt.body_pt)
-    last = fmt.bottom_mm - 0.25 * fmt.body_pt * POINT_MM  # descenders end above the margin
-    _sheet_notes(column, notes, last - len(lines) * fmt.line_mm(fmt.body_pt) - 3.0, fmt)
-    for number, line in enumerate(reversed(lines)):
-        base = last - number * fmt.line_mm(fmt.body_pt)
-        column.add(Text(fmt.margin_mm, base, line, fmt.body_pt, Weight.MEDIUM, name="cautions"))
+    foot = form_cautions(cautions, fmt)
+    _sheet_notes(column, notes, foot[0].y_mm - fmt.line_mm(fmt.body_pt) - 3.0, fmt)
+    column.items += foot
     return Scene(
         fmt.width_mm, fmt.height_mm, tuple(column.items), title=page.title, safe_mm=fmt.safe_mm
     )

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from cardgen.cards.handout import Poster, PosterLane
 from cardgen.drawing.branding import SheetFoot, along_foot
+from cardgen.drawing.cautions import cautions_at_foot
 from cardgen.drawing.fonts import cap_height_mm, shortened, width_mm, wrap
 from cardgen.drawing.lane import lane_view
 from cardgen.drawing.laneframe import lane_frame
@@ -143,13 +144,12 @@ def _fitting(text: str, room_mm: float, size_pt: float, weight: Weight) -> float
 
 def _foot(poster: Poster, left: float, right: float, y: float) -> tuple[list[Item], float]:
     """Return how boards count and the cautions, set upwards from ``y``, and their top."""
-    items: list[Item] = []
-    for text, size, weight, name in (
-        (poster.cautions, _FOOT_PT, Weight.MEDIUM, "cautions"),
-        (poster.note, _NOTE_PT, Weight.REGULAR, "note"),
-    ):
-        for line in reversed(wrap(text, right - left, size, weight)):
-            items.append(Text(left, y, line, size, weight, name=name))
-            y -= _LEADING * size * POINT_MM
-        y -= 1.5
+    line_mm = _LEADING * _FOOT_PT * POINT_MM
+    cautions = cautions_at_foot(poster.cautions, left, y, right - left, _FOOT_PT, line_mm)
+    items: list[Item] = [*cautions]
+    y = cautions[0].y_mm - line_mm - 1.5
+    for line in reversed(wrap(poster.note, right - left, _NOTE_PT)):
+        items.append(Text(left, y, line, _NOTE_PT, name="note"))
+        y -= _LEADING * _NOTE_PT * POINT_MM
+    y -= 1.5
     return items, y + _LEADING * _NOTE_PT * POINT_MM - cap_height_mm(_NOTE_PT)

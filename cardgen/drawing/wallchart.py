@@ -4,6 +4,7 @@ It is laid out as wide as A3 on its side; other sizes are the same made larger o
 """
 
 from cardgen.cards.clinic import CHART_PUPILS, Call, WallChart, WallRow
+from cardgen.drawing.cautions import cautions_at_foot
 from cardgen.drawing.clinic import name_lines, strike_mark
 from cardgen.drawing.fonts import cap_height_mm, shortened, width_mm, wrap
 from cardgen.drawing.scene import (
@@ -179,11 +180,10 @@ def _cell(call: Call, middle: float, level: float, size: float) -> list[Item]:
 
 def _foot(chart: WallChart, left: float, right: float, y: float) -> tuple[list[Item], float]:
     """Return the key and the cautions, set upwards from ``y``, and their top."""
-    items: list[Item] = []
-    for line in reversed(wrap(chart.cautions, right - left, _FOOT_PT, Weight.MEDIUM)):
-        items.append(Text(left, y, line, _FOOT_PT, Weight.MEDIUM, name="cautions"))
-        y -= _LEADING * _FOOT_PT * POINT_MM
-    y -= 1.5
+    line_mm = _LEADING * _FOOT_PT * POINT_MM
+    cautions = cautions_at_foot(chart.cautions, left, y, right - left, _FOOT_PT, line_mm)
+    items: list[Item] = [*cautions]
+    y = cautions[0].y_mm - line_mm - 1.5
     marked = 5.0 + width_mm(chart.strike_key, _KEY_PT) + 8.0
     for line in reversed(wrap(chart.note, right - left - marked, _KEY_PT)):
         items.append(Text(left + marked, y, line, _KEY_PT, name="note"))

@@ -6,7 +6,7 @@ from cardgen.cards.ways import OneWay, Ways
 from cardgen.drawing.clinic import name_lines
 from cardgen.drawing.column import Column
 from cardgen.drawing.fonts import cap_height_mm, shortened, width_mm, wrap
-from cardgen.drawing.handout import HandoutFormat
+from cardgen.drawing.handout import HandoutFormat, handout_cautions
 from cardgen.drawing.lane import lane_view
 from cardgen.drawing.laneframe import lane_frame
 from cardgen.drawing.scene import Align, Disc, Group, Item, Line, Scene, Text, Transform, Weight
@@ -89,11 +89,9 @@ def _head(items: list[Item], ways: Ways, fmt: HandoutFormat) -> float:
 
 def _foot(items: list[Item], ways: Ways, fmt: HandoutFormat) -> float:
     """Set the cautions upwards from the margin, and return where the columns end."""
-    y = fmt.height_mm - fmt.bottom_mm - 0.25 * fmt.foot_pt * POINT_MM
-    for line in reversed(wrap(ways.cautions, fmt.inner_width_mm, fmt.foot_pt, Weight.MEDIUM)):
-        items.append(Text(fmt.left_mm, y, line, fmt.foot_pt, Weight.MEDIUM, name="cautions"))
-        y -= fmt.line_mm(fmt.foot_pt)
-    y += fmt.line_mm(fmt.foot_pt) - cap_height_mm(fmt.foot_pt, Weight.MEDIUM) - 2.2
+    foot = handout_cautions(ways.cautions, fmt)
+    items += foot
+    y = foot[0].y_mm - cap_height_mm(fmt.foot_pt, Weight.MEDIUM) - 2.2
     items.append(Line(fmt.left_mm, y, fmt.width_mm - fmt.right_mm, y, RULE))
     return y - 3.0
 
