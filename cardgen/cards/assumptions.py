@@ -7,15 +7,17 @@ from dataclasses import dataclass
 from cardgen.cards.card import board_text, speed_text
 from cardgen.cards.words import Words
 from cardgen.lane.geometry import BOARD_M
+from cardgen.physics.grid import LIGHTEST_BALL_KG
 from cardgen.profile.belief import at
 from cardgen.profile.bowler import BallChoice, Bowler
 from cardgen.profile.lane import oiled_lane
 from cardgen.profile.loader import LoadedProfile
 from cardgen.profile.schema import BallSpec, Cover, LaneSpec
 from cardgen.targeting.chart import Chart
-from cardgen.units import DEGREE_RAD, FOOT_M, MILLILITRE_M3, MPH_MPS, RPM_RADPS
+from cardgen.units import DEGREE_RAD, FOOT_M, MILLILITRE_M3, MPH_MPS, POUND_KG, RPM_RADPS
 
 _TOUCHED = 1e-3  # deviations: less is what rounding in a profile leaves
+_GRAM_KG = 1e-3
 _DEVIATIONS = 2  # of what is not known of a deck: 19 decks of 20 are within
 
 
@@ -77,6 +79,9 @@ def _action_notes(chart: Chart, words: Words) -> Iterator[str]:
     yield words("assumptions.action_note", doubt=max(1, round(100 * doubt)))
     if any(line.odds.estimate for line in several):
         yield words("assumptions.estimate_note")
+    bowler = chart.bowler
+    if any(bowler.ball(line.ball).ball.mass_kg < LIGHTEST_BALL_KG - _GRAM_KG for line in several):
+        yield words("assumptions.light_note", pounds=round(LIGHTEST_BALL_KG / POUND_KG))
     first = chart.first_ball
     if first is not None:
         yield words(

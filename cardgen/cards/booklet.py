@@ -24,7 +24,7 @@ from cardgen.cards.table import Table, table_of
 from cardgen.cards.words import Words
 from cardgen.lane.rack import FULL_RACK, Leave
 from cardgen.profile.loader import LoadedProfile
-from cardgen.profile.schema import BallSpec
+from cardgen.profile.schema import BallSpec, LaneSpec
 from cardgen.resources import YAML_SUFFIXES
 from cardgen.targeting.changes import Change
 from cardgen.targeting.chart import Chart
@@ -287,13 +287,17 @@ def cover_of(loaded: LoadedProfile, chart: Chart, words: Words, date: str) -> Co
                     speed=speed_text(ball.speed_mps, words),
                 )
             )
-    lane = loaded.profile.lane
-    # The path of a lane file is nobody's business on paper.
-    shipped = isinstance(lane, str) and not lane.endswith(YAML_SUFFIXES)
-    facts.append(words("cover.lane", lane=lane if shipped else words("cover.lane_own")))
+    facts.append(words("cover.lane", lane=_lane_name(loaded.profile.lane, words)))
     return Cover(
         title=words("cover.title"),
         bowler=bowler.name,
         facts=tuple(facts),
         date=words("cover.date", date=date) if date else "",
     )
+
+
+def _lane_name(lane: str | LaneSpec, words: Words) -> str:
+    """Return what a lane is called; the path of a lane file is nobody's business on paper."""
+    if not isinstance(lane, str) or lane.endswith(YAML_SUFFIXES):
+        return words("cover.lane_own")
+    return words.texts.get(f"lanes.{lane}", lane)

@@ -234,7 +234,7 @@ def _worked(line: Line, bowler: Bowler, words: Words) -> Iterator[list[str]]:
     across = round(crossed - laydown, 1)
     step.append(
         words(
-            "handout.shot",
+            "handout.shot" if abs(across) >= _SHOWS else "handout.shot_up",
             laydown=words.number(laydown, 1),
             target=words.number(crossed, 1),
             feet=words.number(to_target, 1),
@@ -250,9 +250,10 @@ def _worked(line: Line, bowler: Bowler, words: Words) -> Iterator[list[str]]:
     curve = round(arrive - straight, 1)
     step = [
         words(
-            "handout.straight",
+            "handout.straight" if abs(straight - crossed) >= _SHOWS else "handout.straight_up",
             feet=words.number(beyond, 1),
             boards=words.number(abs(straight - crossed), 1),
+            straight=words.number(straight, 1),
             sum=_sum(crossed, straight - crossed, straight, words),
         ),
         words(

@@ -3,7 +3,7 @@
 import numpy as np
 
 from cardgen.lane.geometry import FloatArray
-from cardgen.units import DEGREE_RAD, INCH_M
+from cardgen.units import DEGREE_RAD, INCH_M, POUND_KG
 
 CELL_M = 0.5 * INCH_M
 """Width of a cell of place."""
@@ -19,6 +19,9 @@ HALF_ANGLES = 3
 ANGLES = 2 * HALF_ANGLES + 1
 ANGLES_RAD: FloatArray = np.arange(-HALF_ANGLES, HALF_ANGLES + 1, dtype=np.float64) * ANGLE_STEP_RAD
 """The known angles (7,), positive when the ball moves to the left; between them, linear."""
+
+LIGHTEST_BALL_KG = 11 * POUND_KG
+"""The lightest ball whose pin action is known; a lighter one counts as it."""
 
 
 def angle_weights(angle_rad: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -68,7 +68,9 @@ def test_a_leave_is_worked_out_in_five_steps_whose_sums_add_up(
     for _, line, steps in pages(everybody):
         assert len(steps) == 5
         written = [s for step in steps for s in sums(step)]
-        assert len(written) >= 4, line.leave
+        straight = "straight up the boards" in steps[2]
+        assert len(written) >= (2 if straight else 4), line.leave
+        assert not any(more == 0 for *_, more, _ in written), (line.leave, steps)
         for first, more, total in written:
             assert first + more == pytest.approx(total, abs=1e-9), (line.leave, steps)
 
@@ -111,11 +113,21 @@ def test_the_line_goes_on_at_the_pins_as_it_leans_to_the_arrows(
     # Derived: similar triangles, with the distances that stand beside them on the page.
     for _, line, steps in pages(everybody):
         feet = float(re.findall(r"([\d.]+)\sft on", steps[2])[0])
-        ((_, across, _),) = sums(steps[2])[-1:]
         beyond = float(re.findall(r"^([\d.]+) ft farther", steps[3])[0])
-        (_, leaned, _), *_ = sums(steps[3])
-        assert leaned == pytest.approx(across * beyond / feet, abs=0.3), (line.leave, steps)
         assert feet + beyond == pytest.approx(line.leave.front_row_m / FOOT_M, abs=0.11)
+        across = 0.0 if "straight up the boards" in steps[2] else sums(steps[2])[-1][1]
+        leaned = 0.0 if "a straight ball is still on" in steps[3] else sums(steps[3])[0][1]
+        assert leaned == pytest.approx(across * beyond / feet, abs=0.3), (line.leave, steps)
+
+
+def test_a_shot_up_the_boards_is_told_without_noughts(everybody: list[tuple[Job, Line]]) -> None:
+    # Ilse's 20.0 at the foul line, over 20.0 at the arrows.
+    told = [steps for *_, steps in pages(everybody) if "straight up the boards" in steps[2]]
+    assert told
+    for steps in told:
+        (laid, crossed) = re.findall(r"(?:From|over) ([\d.]+)", steps[2])
+        assert laid == crossed
+        assert f"still on {crossed}" in steps[3] or "it has leaned 0.1 more" in steps[3]
 
 
 def test_a_left_handers_page_is_the_mirror_image(

@@ -24,6 +24,7 @@ from cardgen.cards.booklet import (
 )
 from cardgen.cards.strike import FeetTable, Moves
 from cardgen.cards.table import Row, Table, record_of, table_of
+from cardgen.cards.words import load_words
 from cardgen.lane.rack import FULL_RACK, SINGLE_PINS, Leave, LeaveKind
 from cardgen.press import Job, job_of
 from cardgen.targeting.answers import Answers
@@ -364,6 +365,29 @@ def test_rough_chances_are_explained_where_there_are_some(
     ]
     notes = notes_of(with_chart(job, replace(job.chart, lines=tuple(lines))))
     assert any("Chances said to be rough" in n for n in notes) is estimate
+
+
+@pytest.mark.parametrize(("pounds", "told"), [(8, True), (10.9, True), (11, False), (15, False)])
+def test_a_ball_lighter_than_any_simulated_is_told(
+    pounds: float, told: bool, job_from: JobFrom
+) -> None:
+    notes = notes_of(
+        job_from(
+            LEAST + f"balls: {{spare: {{weight_lb: {pounds}}}, strike: {{weight_lb: {pounds}}}}}\n"
+        )
+    )
+    light = [note for note in notes if "as for a ball of 11 lb" in note]
+    assert len(light) == told
+
+
+@pytest.mark.parametrize(("lane", "told"), [("house", "Hausölung"), ("dry", "trocken")])
+def test_a_shipped_lane_has_its_name_in_the_words_of_the_cover(
+    lane: str, told: str, job_from: JobFrom
+) -> None:
+    job = job_from(LEAST + f"lane: {lane}\n", load_words("de"))
+    cover = booklet(job).pages[0]
+    assert isinstance(cover, Cover)
+    assert f"Bahn: {told}" in cover.facts
 
 
 def test_single_pins_alone_need_no_word_on_simulation(demos: dict[str, Job]) -> None:

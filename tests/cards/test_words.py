@@ -21,6 +21,7 @@ from cardgen.press import Job, job_of, open_profile
 from cardgen.printers import Flip
 from cardgen.profile.loader import find_profile
 from cardgen.profile.schema import Cover, Style
+from cardgen.resources import data_folder, yaml_files
 from cardgen.sheets.papers import A4
 from cardgen.targeting.aim import Reason
 from cardgen.targeting.feetmoves import HABITS
@@ -33,6 +34,7 @@ FAMILIES = {
     "leaves": None,
     "kinds": {kind.value for kind in LeaveKind} | {"strike"},
     "covers": set(get_args(Cover)),
+    "lanes": {path.stem for path in yaml_files(data_folder("templates") / "lanes")},
     "reasons": {reason.value for reason in Reason},
     # A strike line opens itself.
     "sections": {section.value for section in Section} - {"strike"},

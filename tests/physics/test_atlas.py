@@ -15,7 +15,7 @@ from cardgen.physics.atlas import (
     shipped_atlas,
 )
 from cardgen.physics.firstball import COUNTED, believed_shares, simulated_shares
-from cardgen.physics.grid import ANGLES, HALF_ANGLES, HALF_PLACES, PLACES
+from cardgen.physics.grid import ANGLES, HALF_ANGLES, HALF_PLACES, LIGHTEST_BALL_KG, PLACES
 
 
 def test_the_file_is_small_and_its_bytes_come_back() -> None:
@@ -86,6 +86,10 @@ def test_heavier_balls_weigh_the_heavier_ball_s_runs() -> None:
     for share in (0.0, 0.25, 1.0):
         shares = simulated_shares(atlas, weights, light + share * (heavy - light))
         assert shares.get(Leave.of(5), 0.0) == pytest.approx(share)
+
+
+def test_the_lightest_ball_is_that_of_the_atlas() -> None:
+    assert shipped_atlas().ball_kg[0] == pytest.approx(LIGHTEST_BALL_KG)
 
 
 def test_a_ball_that_never_comes_to_the_rack_is_refused() -> None:
