@@ -3,6 +3,7 @@
 import re
 import textwrap
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from functools import partial
 from typing import cast
@@ -10,23 +11,58 @@ from typing import cast
 from cardgen.cli.conversation import Conversation, UnusableError
 from cardgen.cli.lanesketch import STAND_MARK, TARGET_MARK, Strokes, lane_sketch
 from cardgen.cli.tables import aligned
-from cardgen.lane.geometry import BOARDS, Hand
+from cardgen.lane.geometry import ARROW_BOARDS, BOARDS, CENTRE_BOARD, Hand
 from cardgen.lane.rack import Leave
 from cardgen.profile.composing import defaults_of, fault_of
 from cardgen.profile.intake import lane_names
 from cardgen.profile.schema import MAX_KNOWN_LINES
 from cardgen.units import FOOT_M, MPH_MPS, POUND_KG
-from cardgen.yamlsource import Value
+from cardgen.yamlsource import Value, shown
 
 # As people write numbers: a decimal comma, a half as on the cards, a typographic minus; a unit.
-_NUMBER = re.compile(r"([-+−]?)([0-9]{0,9})(?:[.,]([0-9]{0,9})|(½))?\s*([a-z/]*)\.?")
-_BETWEEN_PINS = re.compile(r"[\s,/–-]+")
+_NUMBER = re.compile(
+    r"(?:boards?\s*)?([-+−]?)([0-9]{0,9})(?:[.,]([0-9]{0,9})|(\s?½|\s1/2))?\s*([a-z/'′]*)\.?"
+)
+_ARROW = re.compile(r"(?:the )?(?:([1-7])(?:st|nd|rd|th)?|([a-z]+)) arrow|arrow ([1-7])")
+_BETWEEN_PINS = re.compile(r"[\s,/+&–-]+")
+_NUMERALS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+_ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh")
+_MIDDLE = ("middle", "centre", "center")
+_ABOUT_PINS = ("the", "pin", "pins", "and", "split")
 _KMH_MPS = 1 / 3.6
 
-_LENGTHS = {"ft": 1.0, "feet": 1.0, "foot": 1.0, "m": 1 / FOOT_M}
-_WEIGHTS = {"lb": 1.0, "lbs": 1.0, "pounds": 1.0, "kg": 1 / POUND_KG}
-_SPEEDS = {"mph": 1.0, "km/h": _KMH_MPS / MPH_MPS, "kmh": _KMH_MPS / MPH_MPS}
-_BOARD_UNITS = {"board": 1.0, "boards": 1.0}
+
+@dataclass(frozen=True)
+class _Unit:
+    """What an answer is in: ``factors`` into it from what may be written after a number."""
+
+    label: str
+    symbol: str
+    factors: Mapping[str, float]
+    other: str = ""
+
+
+_FEET = _Unit(
+    "feet, or m",
+    "ft",
+    {"ft": 1.0, "feet": 1.0, "foot": 1.0, "'": 1.0, "′": 1.0, "m": 1 / FOOT_M},
+    "4 m",
+)
+_POUNDS = _Unit(
+    "pounds, or kg",
+    "lb",
+    {"lb": 1.0, "lbs": 1.0, "pound": 1.0, "pounds": 1.0, "kg": 1 / POUND_KG},
+    "6 kg",
+)
+_MPH = _Unit(
+    "mph, or km/h",
+    "mph",
+    {"mph": 1.0, "km/h": _KMH_MPS / MPH_MPS, "kmh": _KMH_MPS / MPH_MPS, "kph": _KMH_MPS / MPH_MPS},
+    "26 km/h",
+)
+_RPM = _Unit("turns a minute", "rpm", {"rpm": 1.0})
+_DEGREES = _Unit("degrees", "degrees", {"deg": 1.0, "degree": 1.0, "degrees": 1.0})
+_BOARDS = _Unit("boards", "boards", {"board": 1.0, "boards": 1.0})
 
 _HANDS = (("right", ""), ("left", ""))
 _STYLES = (
@@ -47,6 +83,7 @@ _WALKS = (
     ("straight", "straight ahead, whatever you aim at"),
 )
 _WALK_OF = {"along": 1, "between": 0.5, "straight": 0}
+_WALK_WORDS = {1: "along the line of the shot", 0.5: "half-way to that line", 0: "straight ahead"}
 _BAGS = (("two", "one for strikes, and one for spares"), ("one", "the same ball for everything"))
 _COVERS = (
     ("plastic", "hooks hardly at all; so do the balls from the centre's racks"),
@@ -57,10 +94,15 @@ _LANES = {
     "house": "what most centres put down for everybody",
     "short": "oil that ends at 35 feet or before",
     "long": "oil that reaches 42 feet or farther",
-    "flat": "for sport: nearly as much oil outside as in the middle",
+    "flat": "nearly as much oil outside as in the middle, as sport bowlers have it",
     "dry": "little oil, or many games since it was put down",
 }
 _LANE_ORDER = tuple(_LANES)
+SPEED_HELP = (
+    "As it leaves your hand; a display behind the lane may tell less. Without one, time it from "
+    "the foul line to the head pin: 2.5 seconds are about 18 mph, 3 are 15, 4 are 12. Children "
+    "mostly throw 8 to 13 mph, adults 14 to 18."
+)
 _BALLS = (("spare", "the ball for spares, thrown straight"), ("strike", "thrown as for a strike"))
 
 
@@ -74,47 +116,88 @@ def interview(
     return _Interview(talk, preset, strokes).given_by(name)
 
 
-def summary(given: Mapping[str, Value], width: int) -> list[str]:
-    """Return the lines that tell what a profile says, and where it says nothing.
+@dataclass(frozen=True)
+class Row:
+    """What a profile says of one ``topic`` of the interview, which can be changed."""
+
+    topic: str
+    label: str
+    text: str
+
+
+def rows_of(given: Mapping[str, Value], topics: Sequence[str]) -> list[Row]:
+    """Return what a profile says, and where it says nothing, in the order of the questions.
+
+    ``topics`` are those of the conversation; what it did not ask is no row.
+    """
+    values = {**defaults_of(given), **given}
+    one = "balls.strike.cover" not in topics
+    rows = [
+        Row(
+            topic,
+            label,
+            f"{_said(topic, values, one=one)}{'' if _is_given(topic, given) else ' (default)'}",
+        )
+        for topic, label in (_ROWS_ONE_BALL if one else _ROWS)
+    ]
+    lines = {line_topic(str(line["leave"])): line for line in _lines_of(given)}
+    for topic in (topic for topic in topics if topic.startswith(_LINE_TOPIC)):
+        name = _named(Leave.parse(topic.removeprefix(_LINE_TOPIC)))
+        rows.append(
+            Row(
+                topic, name.capitalize(), _line_words(lines[topic]) if topic in lines else "no line"
+            )
+        )
+    return [*rows, Row(_MORE_TOPIC, "Other leaves", "no line")]
+
+
+def summary(rows: Sequence[Row], width: int) -> list[str]:
+    """Return ``rows``, numbered from 1, as lines.
 
     They are ``width`` columns wide at most, if a label and a word go into that.
     """
-    values = {**defaults_of(given), **given}
-    rows = [
-        (label, f"{_said(field, values[field])}{unit}{'' if field in given else ' (default)'}")
-        for label, field, unit in _SUMMARY
-    ]
-    rows += [("Line", _line_words(line)) for line in _lines_of(given)]
-    room = width - max(len(label) for label, _ in rows) - len("  ")
+    numbered = [(str(number), row.label, row.text) for number, row in enumerate(rows, 1)]
+    taken = sum(max(len(cells[column]) for cells in numbered) + len("  ") for column in (0, 1))
     return list(
         aligned(
             [
-                ("" if again else label, line)
-                for label, text in rows
-                for again, line in enumerate(textwrap.wrap(text, max(room, 12)))
-            ]
+                ("", "", line) if again else (number, label, line)
+                for number, label, text in numbered
+                for again, line in enumerate(textwrap.wrap(text, max(width - taken, 12)))
+            ],
+            right=(0,),
         )
     )
 
 
-_SUMMARY = (
-    ("Name", "bowler", ""),
-    ("Hand", "hand", ""),
-    ("Style", "style", ""),
-    ("Steadiness", "spread", ""),
-    ("Start", "stand.distance_ft", " ft"),
-    ("Foot to ball", "stand.ball_gap_boards", " boards"),
-    ("Walk", "stand.walk", ""),
-    ("Drift", "stand.drift_boards", " boards"),
-    ("Spare ball", "balls.spare.cover", ""),
-    ("", "balls.spare.weight_lb", " lb"),
-    ("", "balls.spare.speed_mph", " mph"),
-    ("Strike ball", "balls.strike.cover", ""),
-    ("", "balls.strike.weight_lb", " lb"),
-    ("", "balls.strike.speed_mph", " mph"),
-    ("", "balls.strike.rev_rpm", " rpm"),
-    ("", "balls.strike.rotation_deg", " degrees"),
-    ("Lane", "lane", ""),
+_BAG_TOPIC, _TURN_TOPIC, _MORE_TOPIC, _LINE_TOPIC = "bag", "turn", "more", "line "
+_TURN = ("balls.strike.rev_rpm", "balls.strike.rotation_deg")
+_ROWS_BEFORE = (
+    ("bowler", "Name"),
+    ("hand", "Hand"),
+    ("style", "Style"),
+    ("spread", "Steadiness"),
+    ("stand.distance_ft", "Start"),
+    ("stand.ball_gap_boards", "Foot to ball"),
+    ("stand.walk", "Walk"),
+    ("stand.drift_boards", "Drift"),
+    (_BAG_TOPIC, "Balls"),
+)
+_ROWS = (
+    *_ROWS_BEFORE,
+    ("balls.spare.cover", "Spare ball"),
+    ("balls.spare.weight_lb", "its weight"),
+    ("balls.strike.cover", "Strike ball"),
+    ("balls.strike.weight_lb", "its weight"),
+    ("balls.spare.speed_mph", "Spare speed"),
+    ("balls.strike.speed_mph", "Strike speed"),
+    (_TURN_TOPIC, "Strike turn"),
+    ("lane", "Lane"),
+)
+_ROWS_ONE_BALL = (
+    *_ROWS_BEFORE,
+    ("balls.spare.cover", "Ball"),
+    *(row for row in _ROWS if row[0] == "balls.spare.weight_lb" or row in _ROWS[-4:]),
 )
 
 
@@ -142,30 +225,38 @@ class _Interview:
     # --- The questions
 
     def _bowler(self, name: str) -> None:
-        self.talk.say("== 1 of 5: the bowler ==")
-        known = self._text("bowler")
-        self.given["bowler"] = self.talk.ask(
-            "What is the bowler's name?",
-            "name",
-            _name,
-            more="It is printed on covers and cards. A nickname will do.",
-            unknown="",
-            preset=name if known is None else known,
-        ) or (name if known is None else known)
+        self.talk.head("1 of 5: the bowler")
+        name = self._text("bowler") or name
+        self.given["bowler"] = (
+            self.talk.ask(
+                "What is the bowler's name?",
+                "name",
+                _name,
+                more="It is printed on covers and cards. A nickname will do.",
+                unknown="",
+                topic="bowler",
+                preset=name,
+                settled="bowler" in self.preset,
+            )
+            or name
+        )
+        hand = self._text("hand") or "right"
         self.given["hand"] = (
             self.talk.choose(
-                "Which hand bowls?",
+                "With which hand do you bowl?",
                 _HANDS,
                 more="Boards count from the side of this hand: from the right for a right-hander, "
                 "from the left for a left-hander.",
-                preset=self._text("hand") or "right",
+                topic="hand",
+                preset=hand,
+                settled="hand" in self.preset,
             )
-            or "right"
+            or hand
         )
         side, other = ("right", "left") if self.hand is Hand.RIGHT else ("left", "right")
         self.talk.say(
-            f"From here on boards count from your {side}: board 1 is beside the {side} gutter, "
-            f"board {BOARDS} beside the {other} one."
+            f"A lane has {BOARDS} boards, each about an inch wide. Here they count from your "
+            f"{side}: board 1 is beside the {side} gutter, board {BOARDS} beside the {other} one."
         )
         self._choice(
             "style",
@@ -185,23 +276,21 @@ class _Interview:
 
     def _walk(self) -> None:
         foot = "left" if self.hand is Hand.RIGHT else "right"
-        self.talk.say("== 2 of 5: start and walk ==")
+        self.talk.head("2 of 5: start and walk")
         self._number(
             "stand.distance_ft",
             "How far behind the foul line is your slide foot when you start?",
-            "feet",
+            _FEET,
             f"The slide foot is the one that slides at the end, your {foot} one. The two rows of "
             "dots on the approach are mostly 12 and 15 feet behind the foul line.",
-            _LENGTHS,
         )
         self._number(
             "stand.ball_gap_boards",
             "When you set the ball down, how many boards is its middle away from your slide foot?",
-            "boards",
+            _BOARDS,
             "Count from the mark on the shoe by which you take your stand, towards your ball side. "
             "Let somebody look from behind, or set the ball down beside your foot; keep behind the "
             "foul line.",
-            _BOARD_UNITS,
         )
         self._way()
         self._drift()
@@ -214,65 +303,78 @@ class _Interview:
             more="Look at your steps when you aim across the lane, as at a corner pin. Who walks "
             "along the line ends beside the board where he began.",
             unknown=_unknown("along"),
-            preset=None if preset is None else _said("stand.walk", preset),
+            topic="stand.walk",
+            preset=None if preset is None else _way_said(preset),
+            settled=preset is not None,
         )
         if chosen is not None:
             self.given["stand.walk"] = _WALK_OF.get(chosen, preset)
 
     def _drift(self) -> None:
-        if "stand.drift_boards" in self.preset:
+        field = "stand.drift_boards"
+        if field in self.preset:
             self._number(
-                "stand.drift_boards",
+                field,
                 "How far does your slide end from where you walk to, towards your ball side?",
-                "boards",
+                _BOARDS,
                 "Less than nothing is away from your ball side.",
-                _BOARD_UNITS,
             )
             return
         none = _unknown("no drift")
         start = self.talk.ask(
-            "Think of a ball rolled straight up the boards. On which board does your slide foot "
-            "start?",
+            "Think of a ball rolled straight up the boards. On which board, counted from your "
+            f"{self.hand.value}, does your slide foot start?",
             "board",
             _board,
             more="Start and slide tell how far your walk drifts to a side, which most do without "
             "knowing. Look down at the start and again when you have stopped.",
             unknown=none,
+            topic=field,
+            shown=_words,
         )
         if start is None:
             return
         slide = self.talk.ask(
-            "And on which board does it slide?",
+            "And on which board does it end its slide?",
             "board",
             partial(_slide, start),
             more="The board under the same mark of the shoe when you have set the ball down.",
             unknown=none,
+            topic=field,
+            shown=_words,
         )
         if slide is not None:
-            self.given["stand.drift_boards"] = _plain(start - slide)
+            self.given[field] = _plain(start - slide)
 
     def _balls(self) -> None:
+        self.talk.head("3 of 5: the balls")
         self.talk.say(
-            "== 3 of 5: the balls ==",
             "A ball should be light enough to swing without squeezing it. Children need light "
-            "ones; let the centre's staff fit them.",
+            "ones; let the centre's staff fit them. Defaults are an adult's, so for a child tell "
+            "weight and speed if you can."
         )
         bag = self.talk.choose(
             "Do you throw another ball at spares than at strikes?",
             _BAGS,
             more="A ball that hardly hooks depends on the lane least, so many keep one for spares. "
             "Without it the one ball is thrown as straight as you can at most spares.",
+            topic=_BAG_TOPIC,
             preset="two",
+            settled=any(field.startswith("balls.") for field in self.preset),
         )
         one = bag == "one"
-        weight = "The number on the ball is its weight in pounds; you may also answer in kg."
+        # Weights and speeds of juniors and adults: common practice, no source.
+        weight = (
+            "The number on the ball is its weight in pounds; 6 kg, say, is an answer too. Children "
+            "mostly bowl with 6 to 10 pounds, adults with 10 to 16."
+        )
         cover = (
             "The maker's sheet tells. In doubt a ball with a bright, hard, glassy cover is plastic."
         )
         if one:
             self._choice("balls.spare.cover", "What is its cover?", _COVERS, cover, keep=True)
             self.given["balls.strike.cover"] = self.given["balls.spare.cover"]
-            self._number("balls.spare.weight_lb", "What does it weigh?", "pounds", weight, _WEIGHTS)
+            self._number("balls.spare.weight_lb", "What does it weigh?", _POUNDS, weight)
             if "balls.spare.weight_lb" in self.given:
                 self.given["balls.strike.weight_lb"] = self.given["balls.spare.weight_lb"]
         else:
@@ -281,11 +383,7 @@ class _Interview:
                     f"balls.{ball}.cover", f"What is the cover of the {ball} ball?", _COVERS, cover
                 )
                 self._number(
-                    f"balls.{ball}.weight_lb",
-                    f"What does the {ball} ball weigh?",
-                    "pounds",
-                    weight,
-                    _WEIGHTS,
+                    f"balls.{ball}.weight_lb", f"What does the {ball} ball weigh?", _POUNDS, weight
                 )
         self._throws(one=one)
 
@@ -295,36 +393,36 @@ class _Interview:
             self._number(
                 f"balls.{ball}.speed_mph",
                 f"How fast is {'the' if one else f'the {ball}'} ball, thrown {how}?",
-                "miles per hour",
-                "As it leaves your hand. A display behind the lane may tell less. You may also "
-                "answer in km/h.",
-                _SPEEDS,
+                _MPH,
+                SPEED_HELP,
             )
-        turn = ("balls.strike.rev_rpm", "balls.strike.rotation_deg")
+        measured = any(field in self.preset for field in _TURN)
         if not self.talk.agree(
             "Has anybody measured how you turn the ball for a strike (rev rate, axis rotation)?",
             more="Cameras and some coaches do. If nobody did, what is usual for your style counts.",
-            preset=any(field in self.preset for field in turn),
+            preset=measured,
+            topic=_TURN_TOPIC,
+            settled=measured,
         ):
             return
         self._number(
-            turn[0],
+            _TURN[0],
             "What is your rev rate?",
-            "turns a minute",
+            _RPM,
             "How often the ball turns about itself in a minute as it leaves your hand.",
-            {"rpm": 1.0},
+            topic=_TURN_TOPIC,
         )
         self._number(
-            turn[1],
+            _TURN[1],
             "What is your axis rotation?",
-            "degrees",
+            _DEGREES,
             "0 rolls straight on, 90 spins sideways.",
-            {"deg": 1.0, "degrees": 1.0},
+            topic=_TURN_TOPIC,
         )
 
     def _lane(self) -> None:
         names = sorted(lane_names(), key=lambda name: (_rank(name), name))
-        self.talk.say("== 4 of 5: the lane ==")
+        self.talk.head("4 of 5: the lane")
         self._choice(
             "lane",
             "What is the oil like where you bowl?",
@@ -334,25 +432,26 @@ class _Interview:
         )
 
     def _known_lines(self) -> None:
-        self.talk.say(
-            "== 5 of 5: lines you make already ==",
-            "A line is where you stand and where you look. One or two that you trust tell more "
-            "than all of the above, and they are kept as they are.",
-        )
+        self.talk.head("5 of 5: lines you make already")
         given = {str(line["leave"]): line for line in _lines_of(self.preset)}
+        if not given:
+            self.talk.say(
+                "A line is where you stand and where you look. One or two that you trust tell "
+                "more than all of the above, and they are kept as they are."
+            )
         corners = ("10", "7") if self.hand is Hand.RIGHT else ("7", "10")
         lines: list[Value] = []
-        asked = list(dict.fromkeys([*given, *corners]))
-        for leave in asked:
+        for leave in given or corners:
             self._line(Leave.parse(leave), given.get(leave, {}), lines)
         while len(lines) < MAX_KNOWN_LINES:
             more = self.talk.ask(
-                "Is there another leave that you have a line for?",
+                "Which other leave do you have a line for?",
                 "pins",
                 partial(_leave, [str(line["leave"]) for line in _mappings(lines)]),
                 more="Name the pins that stand, with dashes, such as 3-10. Leave out what you only "
                 "hope to make. Enter ends the questions.",
-                unknown="no more",
+                unknown="no other",
+                topic=_MORE_TOPIC,
             )
             if more is None:
                 break
@@ -362,6 +461,7 @@ class _Interview:
 
     def _line(self, leave: Leave, known: Mapping[str, Value], lines: list[Value]) -> None:
         name = _named(leave)
+        topic, settled = line_topic(str(leave)), bool(known)
         self._sketch(leave)
         stand = self.talk.ask(
             f"When you make the {name}, on which board is your slide foot at the start? Count from "
@@ -371,29 +471,36 @@ class _Interview:
             more="The board under the mark on your shoe by which you take your stand. Half boards "
             "are fine. Skip this if you have no line that you trust.",
             unknown="no line",
+            topic=topic,
             preset=_number_or_none(known.get("stand")),
+            settled=settled,
             shown=_words,
         )
         if stand is None:
             return
         target = self.talk.ask(
-            "And over which board does the ball roll at the arrows, when it goes well?",
+            f"And over which board from your {self.hand.value} does the ball roll at the arrows "
+            f"when the {name} goes well?",
             "board",
-            _board,
+            _target,
             more="The board that you look at. The arrows are on boards 5, 10, 15, 20, 25, 30 and "
-            "35; the middle one is 20.",
+            "35; the middle one is 20. You may also answer '2nd arrow', which is board 10.",
             unknown="no line",
+            topic=topic,
             preset=_number_or_none(known.get("target")),
+            settled=settled,
             shown=_words,
         )
         if target is None:
             return
         ball = self.talk.choose(
-            "With which ball?",
+            f"With which ball do you make the {name}?",
             _BALLS,
             more="With one ball for everything: spare if you throw it straight, strike if you let "
             "it hook.",
+            topic=topic,
             preset=str(known.get("ball", "spare")),
+            settled=settled,
         )
         line: dict[str, Value] = {
             "leave": str(leave),
@@ -402,7 +509,8 @@ class _Interview:
             "ball": ball or "spare",
         }
         lines.append(line)
-        self._sketch(leave, stand, target)
+        if not settled:
+            self._sketch(leave, stand, target)
 
     def _sketch(
         self, leave: Leave, stand: float | None = None, target: float | None = None
@@ -410,17 +518,18 @@ class _Interview:
         drawing = lane_sketch(
             self.hand,
             leave,
-            width=self.talk.width - 1,
+            width=self.talk.room,
             strokes=self.strokes,
             stand=stand,
             target=target,
         )
         self.talk.show(["", *drawing] if drawing else [])
         if stand is not None and target is not None:
-            self.talk.say(
+            text = (
                 f"So: the {_named(leave)}, stand on {_words(stand)} ({STAND_MARK}), look at "
                 f"{_words(target)} ({TARGET_MARK})."
             )
+            self.talk.show(["", *textwrap.wrap(text, self.talk.columns)])
 
     # --- Kinds of question
 
@@ -436,24 +545,29 @@ class _Interview:
         """Ask for ``field``; to ``keep`` it states the default too where it is not known."""
         default = str(defaults_of(self.given)[field])
         chosen = self.talk.choose(
-            question, options, more=more, unknown=_unknown(default), preset=self._text(field)
+            question,
+            options,
+            more=more,
+            unknown=_unknown(default),
+            topic=field,
+            preset=self._text(field),
+            settled=field in self.preset,
         )
         if chosen is not None or keep:
             self.given[field] = chosen or default
 
     def _number(
-        self, field: str, question: str, label: str, more: str, units: Mapping[str, float]
+        self, field: str, question: str, unit: _Unit, more: str, *, topic: str | None = None
     ) -> None:
-        def read(text: str) -> float:
-            return cast("float", _checked(field, _number_in(text, units)))  # or it is faulty
-
         value = self.talk.ask(
             question,
-            label,
-            read,
+            unit.label,
+            partial(_quantity, field, unit),
             more=more,
-            unknown=_unknown(_words(defaults_of(self.given)[field])),
+            unknown=_unknown(f"{_words(defaults_of(self.given)[field])} {unit.symbol}"),
+            topic=topic or field,
             preset=_number_or_none(self.preset.get(field)),
+            settled=field in self.preset,
             shown=_words,
         )
         if value is not None:
@@ -467,28 +581,28 @@ class _Interview:
 # --- Reading answers
 
 
-def _checked(field: str, value: Value) -> Value:
-    """Return ``value`` if a profile can have it in ``field``.
+def _quantity(field: str, unit: _Unit, text: str) -> float:
+    """Return the number that ``text`` is in ``unit``, if a profile can have it in ``field``."""
+    number = _number_in(text, unit.factors)
+    if fault := fault_of(field, number):
+        wanted = fault.partition(" (got ")[0]
+        other = f"; or with its unit, such as {unit.other}" if unit.other else ""
+        raise UnusableError(f"This {wanted}, in {unit.symbol} (got {shown(text)}){other}.")
+    return cast("float", number)  # or it is faulty
 
-    Raises UnusableError, which tells what it can have there.
-    """
-    if fault := fault_of(field, value):
-        raise UnusableError(f"This {fault}.")
-    return value
 
-
-def _number_in(text: str, units: Mapping[str, float]) -> Value:
-    """Return the number that ``text`` is, in the first of ``units``, or else ``text`` itself."""
+def _number_in(text: str, factors: Mapping[str, float]) -> Value:
+    """Return the number that ``text`` is, in the first of ``factors``, or else ``text`` itself."""
     found = _NUMBER.fullmatch(text.casefold())
     if found is None or not (found[2] or found[3] or found[4]):
         return text
-    if found[5] and found[5] not in units:
+    if found[5] and found[5] not in factors:
         return text
     part = "5" if found[4] else found[3] or "0"
     number = Decimal(f"{found[2] or '0'}.{part}")
     if found[1] in ("-", "−"):
         number = -number
-    factor = units.get(found[5], 1.0)
+    factor = factors.get(found[5], 1.0)
     return _plain(float(number) if factor == 1 else round(float(number) * factor, 1))
 
 
@@ -497,12 +611,13 @@ def _plain(number: float) -> int | float:
 
 
 def _name(text: str) -> str:
-    _checked("bowler", text)
+    if fault := fault_of("bowler", text):
+        raise UnusableError(f"This {fault}.")
     return text
 
 
 def _board(text: str) -> float:
-    number = _number_in(text, _BOARD_UNITS)
+    number = _number_in(text, _BOARDS.factors)
     line: Value = {"leave": "10", "stand": number, "target": 20}
     if fault := fault_of("known_lines", [line]):
         raise UnusableError(f"A board {fault}.")
@@ -516,10 +631,34 @@ def _slide(start: float, text: str) -> float:
     return slide
 
 
-def _leave(taken: Sequence[str], text: str) -> Leave:
-    pins = _BETWEEN_PINS.sub("-", text.casefold().removesuffix("pin").strip())
+def _target(text: str) -> float:
+    found = _ARROW.fullmatch(text.casefold())
+    if found is None:
+        return _board(text)
+    word = found[2]
+    if word in _MIDDLE:
+        return CENTRE_BOARD
+    if word and word not in _ORDINALS:
+        raise UnusableError(f"There are {len(ARROW_BOARDS)} arrows: say 2nd arrow, or a board.")
+    number = _ORDINALS.index(word) + 1 if word else int(found[1] or found[3])
+    return ARROW_BOARDS[number - 1]
+
+
+def _leave(taken: Sequence[str], text: str) -> Leave | None:
+    folded = text.casefold()
+    if folded in ("n", "no"):
+        return None
+    pins = [
+        str(_NUMERALS.index(word) + 1) if word in _NUMERALS else word
+        for word in _BETWEEN_PINS.split(folded)
+        if word and word not in _ABOUT_PINS
+    ]
+    if not pins or not all(word.isdecimal() for word in pins):
+        raise UnusableError(
+            f"Name the pins that stand by their numbers, such as 3-10 (got {shown(text)})."
+        )
     try:
-        leave = Leave.parse(pins)
+        leave = Leave.parse("-".join(pins))
     except ValueError as error:
         message = str(error)
         raise UnusableError(f"{message[0].upper()}{message[1:]}.") from None
@@ -545,17 +684,49 @@ def _words(value: Value) -> str:
     return str(value)
 
 
-def _said(field: str, value: Value) -> str:
+def _way_said(walk: Value) -> str:
     ways = {way: word for word, way in _WALK_OF.items()}
-    if field == "stand.walk" and isinstance(value, int | float):
-        return ways.get(value, _words(value))
-    return _words(value)
+    return ways.get(walk, _words(walk)) if isinstance(walk, int | float) else _words(walk)
+
+
+def _said(topic: str, values: Mapping[str, Value], *, one: bool) -> str:
+    """Return what is told of a topic; a measure in both units, so that a wrong one is seen."""
+    if topic == _BAG_TOPIC:
+        return "one for everything" if one else "one for spares, one for strikes"
+    if topic == _TURN_TOPIC:
+        rev, rotation = (_words(values[field]) for field in _TURN)
+        return f"{rev} rpm, axis rotation {rotation} degrees"
+    value = values[topic]
+    text = _words(value)
+    if not isinstance(value, int | float):
+        return text
+    match topic.rpartition(".")[2]:
+        case "walk":
+            return _WALK_WORDS.get(value, f"{text} of the way to along the line")
+        case "distance_ft":
+            return f"{text} ft ({value * FOOT_M:.1f} m) behind the foul line"
+        case "weight_lb":
+            return f"{text} lb ({value * POUND_KG:.1f} kg)"
+        case "speed_mph":
+            return f"{text} mph ({value * MPH_MPS / _KMH_MPS:.0f} km/h)"
+        case "drift_boards" if value:
+            return f"{_words(abs(value))} boards {'towards' if value > 0 else 'off'} the ball side"
+    return f"{text} boards"
+
+
+def _is_given(topic: str, given: Mapping[str, Value]) -> bool:
+    fields = {_BAG_TOPIC: ("hand",), _TURN_TOPIC: _TURN}.get(topic, (topic,))
+    return any(field in given for field in fields)
+
+
+def line_topic(leave: str) -> str:
+    """Return the topic of the bowler's own line for ``leave``."""
+    return f"{_LINE_TOPIC}{leave}"
 
 
 def _line_words(line: Mapping[str, Value]) -> str:
-    leave = _named(Leave.parse(str(line["leave"])))
     ball = line.get("ball", "spare")
-    return f"{leave}: {_words(line['stand'])} over {_words(line['target'])}, {ball} ball"
+    return f"stand on {_words(line['stand'])}, look at {_words(line['target'])}, {ball} ball"
 
 
 def _lines_of(given: Mapping[str, Value]) -> list[Mapping[str, Value]]:

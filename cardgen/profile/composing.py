@@ -1,7 +1,8 @@
 """A profile's text that teaches: what was given with a comment, what was not as a line left off.
 
 A line left off begins with ``# `` and has the default that counts in its place, so taking those two
-characters away changes nothing yet, and then a number can be put in.
+characters away changes nothing yet, and then a number can be put in. Only a known line has no
+default; an example stands in its place, and says so.
 """
 
 import textwrap
@@ -28,47 +29,49 @@ _WIDTH = 98
 _COMMENT_COLUMN = 34
 
 _HEAD = """\
-A bowler's profile, made by answering questions. Only 'bowler' and 'hand' are needed. Each other \
-line that begins with '#' and a name is off, and shows the default that counts instead. To give a \
-number of your own, take the '# ' away from its line, and from the line above that it belongs to; \
-then 'cardgen check' tells whether all is well. In doubt about a number, leave it off: the printed \
-pages say which numbers are defaults.\
+A bowler's profile. What stands after a '#' is for you to read: the program passes over it.
+
+A line such as '# style: one-handed' is switched off, and shows the default that counts meanwhile. \
+To switch it on, take away its first '# ', and that of each line above to which it belongs, as \
+'distance_ft' belongs to 'stand'. Leave the spaces before a name as they are. Then put your own \
+value in, and let 'cardgen check' with the name of this file tell whether all is well. In doubt \
+leave a line off: the printed pages say which numbers are defaults.\
 """
 _NOTES = {
     "stand": "Where you stand, and how you come to the line. Boards count from your ball side, the "
     "{side}: board 1 is the {side}most.",
-    "spread": "How far the shots of one day differ from each other: new, league, strong or elite. "
-    "Own values can stand here too, such as {{angle_deg: 0.4, laydown_boards: 0.5}}.",
+    "spread": "How far the shots of one day differ from each other, in boards at the arrows: new "
+    "(4 to 5 or more), league (about 4), strong (about 3) or elite (about 2). Own values can stand "
+    "here too, such as {{angle_deg: 0.4, laydown_boards: 0.5}}.",
     "balls": "Your two balls, and how you release each of them. With one ball for everything, say "
     "the same of both.",
     "lane": "A lane that comes with the program ({lanes}), or the name of a lane file of your own, "
     "or values such as {{oil_ft: 38, games: 6}}.",
     _LINES: "Lines that you make already; they are kept as they are. 'stand' is the board of your "
     "slide foot at the start, 'target' the board to roll over at the arrows. The target that comes "
-    "most often is taken for your favourite. A line looks like this:",
+    "most often is taken for your favourite.",
 }
-_EXAMPLE = '#   - {leave: "10", stand: 34, target: 20, ball: spare}'
+_NO_LINES = "Switched off is an example, no default: put your own line in its place."
 _COMMENTS = {
-    "schema": "the version of these fields",
+    "schema": "how this file is laid out: leave it as it is",
     "bowler": "the name to print",
     "hand": "the hand that bowls: right or left",
     "style": "one-handed, two-handed or no-thumb",
     "distance_ft": "from the foul line back to your slide foot at the start, in feet",
     "ball_gap_boards": "from your slide foot to the middle of the ball, in boards",
-    "walk": "1: you walk along the line of the shot, 0: straight ahead",
+    "walk": "1: along the line of the shot, 0: straight, .5: between",
     "drift_boards": "how far your slide ends off the walk, + towards the ball side",
     "boards": "the first and the last board you can and will stand on",
     "half_boards": "true: lines may also use half boards",
     "spread": "how steady you are",
     "cover": "plastic, urethane or reactive",
-    "weight_lb": "what the ball weighs, in pounds",
-    "speed_mph": "how fast it leaves your hand, in miles per hour",
+    "weight_lb": "what the ball weighs, in pounds (1 kg is 2.2)",
+    "speed_mph": "how fast it leaves your hand, in mph (10 km/h are 6.2)",
     "rev_rpm": "how often it turns in a minute: the rev rate",
     "rotation_deg": "axis rotation: 0 rolls straight on, 90 spins sideways",
-    "tilt_deg": "axis tilt: 0 is level",
+    "tilt_deg": "axis tilt: 0 is a level axis",
     "rg_in": "radius of gyration in inches, as the maker tells it",
     "lane": "the lane you bowl on",
-    _LINES: "none so far",
 }
 
 
@@ -119,7 +122,8 @@ def composed(given: Mapping[str, Value]) -> str:
     """
     values = {name: value for name, value in given.items() if value is not None}
     hand = Profile.model_validate(_nested(values)).hand
-    return "\n".join([*_comment(_HEAD), "", *_rows(hand, values, defaults_of(values))]) + "\n"
+    head = [line for part in _HEAD.split("\n\n") for line in ("#", *_comment(part))][1:]
+    return "\n".join([*head, "", *_rows(hand, values, defaults_of(values))]) + "\n"
 
 
 def _nested(given: Mapping[str, Value]) -> dict[str, Value]:
@@ -155,8 +159,7 @@ def _rows(hand: Hand, given: Mapping[str, Value], defaults: Mapping[str, Value])
             yield ""
             yield from _comment(_NOTES[key].format(side=hand.value, lanes=", ".join(lane_names())))
         if key == _LINES:
-            yield _EXAMPLE
-            yield from _known_lines(given)
+            yield from _known_lines(hand, given)
         elif isinstance(default, Model):
             yield from _section(type(default), (key,), 0, given, defaults)
         else:
@@ -197,14 +200,16 @@ def _commented(text: str, comment: str) -> str:
     return f"{text.ljust(_COMMENT_COLUMN - 2)}  # {comment}" if comment else text
 
 
-def _known_lines(given: Mapping[str, Value]) -> Iterator[str]:
+def _known_lines(hand: Hand, given: Mapping[str, Value]) -> Iterator[str]:
     lines = cast("Sequence[Mapping[str, Value]]", given.get(_LINES, ()))
+    off = "" if lines else "# "
     if not lines:
-        yield _commented(f"# {_LINES}: []", _COMMENTS[_LINES])
-        return
-    yield f"{_LINES}:"
+        yield from _comment(_NO_LINES)
+        corner = "10" if hand is Hand.RIGHT else "7"
+        lines = [{"leave": corner, "stand": 34, "target": 20, "ball": "spare"}]
+    yield f"{off}{_LINES}:"
     texts = [
-        f"  - {{{', '.join(f'{k}: {_scalar(v)}' for k, v in line.items())}}}" for line in lines
+        f"{off}  - {{{', '.join(f'{k}: {_scalar(v)}' for k, v in line.items())}}}" for line in lines
     ]
     width = max(map(len, texts))
     for line, text in zip(lines, texts, strict=True):

@@ -74,6 +74,9 @@ INTAKE: tuple[Question, ...] = (
 )
 """The questions in the order in which the form asks them and the profile says them."""
 
+_NEEDED = {"bowler": "bowler: A\n", "hand": "hand: right\n"}
+"""Stands in for what has no default while a form that leaves it open is checked."""
+
 _SECTIONS: tuple[tuple[str, str], ...] = (
     ("stand", "How the bowler stands and comes to the line; boards count from the ball side."),
     ("spread", "How far the shots of one day differ from each other."),
@@ -83,10 +86,11 @@ _SECTIONS: tuple[tuple[str, str], ...] = (
 )
 
 
-def profile_text_of(form: Form) -> str:
+def profile_text_of(form: Form, *, whole: bool = True) -> str:
     """Return the profile that a filled intake form makes, as the text of a YAML file.
 
-    It has the fields that were filled in and no others, in the order of ``INTAKE``.
+    It has the fields that were filled in and no others, in the order of ``INTAKE``. Unless it is to
+    be ``whole``, what every profile needs may be missing.
 
     Raises:
         InputError: the answers do not make a profile; each mistake is told by its field's name.
@@ -114,7 +118,8 @@ def profile_text_of(form: Form) -> str:
     rows = _filled_rows(answers)
     text = "\n".join(_yaml(answers, rows)) + "\n"
     faulty = {problem.where for problem in problems}
-    problems += [p for p in _complaints(text, form, rows) if p.where not in faulty]
+    missing = "" if whole else "".join(v for name, v in _NEEDED.items() if name not in form.values)
+    problems += [p for p in _complaints(text + missing, form, rows) if p.where not in faulty]
     if problems:
         raise InputError(problems)
     return text

@@ -1,5 +1,6 @@
 """A profile that teaches: it says what was given and no more, and each line off has its default."""
 
+import math
 import re
 from pathlib import Path
 
@@ -8,11 +9,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
+from cardgen.delivery.spread import PRESETS
+from cardgen.lane.rack import Leave
 from cardgen.profile.bowler import bowler_of
 from cardgen.profile.composing import composed, defaults_of, fault_of
 from cardgen.profile.intake import lane_names
 from cardgen.profile.loader import LoadedProfile, load_profile
 from cardgen.profile.schema import Profile
+from cardgen.targeting.chart import chart_for
 from cardgen.yamlsource import Value, parse_yaml, yaml_text
 
 LEAST: dict[str, Value] = {"bowler": "Ana", "hand": "right"}
@@ -48,7 +52,8 @@ FULL: dict[str, Value] = {
     ],
 }
 SECTIONS = {"stand", "balls", "balls.spare", "balls.strike", "schema"}
-OFF = re.compile(r"^( *)# ( *[a-z_]+:.*)$", re.MULTILINE)
+OFF = re.compile(r"^( *)# ((?!known_lines:) *[a-z_]+:.*)$", re.MULTILINE)
+EXAMPLE = re.compile(r"^# (known_lines:\n)# (  - .*)$", re.MULTILINE)
 
 
 def loaded(text: str, folder: Path) -> LoadedProfile:
@@ -105,9 +110,9 @@ def test_a_line_that_is_off_shows_what_counts_without_it(
     before = loaded(text, tmp_path)
     on, count = OFF.subn(r"\1\2", text)
     after = loaded(on, tmp_path)
-    assert count >= 20
-    # All on, each field is given, and the bowler is the same to the engine.
-    assert stated(after) == set(FULL)
+    assert count >= 19
+    # All on, each field is given, and the bowler is the same to the engine. A line has no default.
+    assert stated(after) == set(FULL) - {"known_lines"}
     old, new = bowler_of(before), bowler_of(after)
     assert new.habits == old.habits
     assert new.spread == old.spread
@@ -131,6 +136,42 @@ def test_one_line_alone_can_be_put_on_with_those_that_it_belongs_to(tmp_path: Pa
     # Where the section is on already, the line alone will do.
     text = composed({**LEAST, "stand.walk": 1}).replace("# drift_boards: 0", "drift_boards: 2")
     assert stated(loaded(text, tmp_path)) == {"bowler", "hand", "stand.walk", "stand.drift_boards"}
+
+
+@pytest.mark.parametrize(("hand", "corner"), [("right", "10"), ("left", "7")])
+def test_the_example_of_a_line_is_a_line_once_it_is_put_on(
+    hand: str, corner: str, tmp_path: Path
+) -> None:
+    on, count = EXAMPLE.subn(r"\1\2", composed({**LEAST, "hand": hand}))
+    assert count == 1
+    made = loaded(on, tmp_path)
+    assert made.profile.known_lines[0].leave == corner
+    assert stated(made) == {"bowler", "hand", "known_lines"}
+    # A mirror image; the model has it hit the corner pin with everything else left alone.
+    chart = chart_for(bowler_of(made), [Leave.parse(corner)])
+    assert [line.reaches for line in chart.lines] == [True]
+    # Where there are lines there is no example.
+    assert EXAMPLE.search(composed(FULL)) is None
+
+
+def test_what_the_words_for_steadiness_stand_for_is_what_counts() -> None:
+    text = " ".join(composed(LEAST).replace("\n# ", " ").split())
+    told = "new (4 to 5 or more), league (about 4), strong (about 3) or elite (about 2)"
+    assert told in text
+    # Ten normal values range over 3.078 standard deviations in the mean (the factor d2 of control
+    # charts for samples of ten, any handbook of quality control; from memory). The arrows are some
+    # 15 ft past the foul line (USBC), a board is 41.5 in / 39 wide.
+    for level, boards in (("new", 4.5), ("league", 4), ("strong", 3), ("elite", 2)):
+        boards_off = 15 * 12 * math.tan(PRESETS[level].launch_rad) / (41.5 / 39)
+        assert 3.078 * boards_off == pytest.approx(boards, abs=0.1), level
+
+
+@pytest.mark.parametrize(("unit", "comment"), [(2.2, "1 kg is 2.2"), (6.2, "10 km/h are 6.2")])
+def test_units_in_comments_are_right(unit: float, comment: str) -> None:
+    # An exact pound is 0.45359237 kg and a mile 1609.344 m (international yard and pound, 1959).
+    exact = {2.2: 1 / 0.45359237, 6.2: 10 / 1.609344}
+    assert round(exact[unit], 1) == unit
+    assert comment in composed(LEAST)
 
 
 def test_it_tells_from_which_side_boards_count() -> None:
