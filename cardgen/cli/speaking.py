@@ -10,6 +10,7 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from enum import IntEnum
+from pathlib import Path
 from typing import TypeVar
 
 import click
@@ -19,6 +20,7 @@ from cardgen.errors import OutputError
 T = TypeVar("T")
 
 _BEGUN = time.perf_counter()
+_NAME = "cardgen"
 _VOICE, _STANDING = "cardgen.voice", "cardgen.standing"
 _WAIT_FOR = 4
 """So many profiles take longer than a second to make."""
@@ -124,13 +126,23 @@ def detail(message: str) -> None:
 
 
 def typed(*words: object) -> str:
-    """Return ``cardgen`` and these words as a person types them, quoted for the shell."""
-    line = ["cardgen", *map(str, words)]
+    """Return a call of the program as this person types it, quoted for the shell."""
+    line = [_program(), *map(str, words)]
     if os.name == "nt":
         from subprocess import list2cmdline
 
         return list2cmdline(line)
     return shlex.join(line)
+
+
+def _program() -> str:
+    """Return what calls this program: its name, or its path if the name alone would not do."""
+    path = Path(sys.argv[0])
+    called_by_path = path.stem == _NAME and path.name != sys.argv[0]
+    found = shutil.which(_NAME)
+    if not called_by_path or (found is not None and Path(found).resolve() == path.resolve()):
+        return _NAME
+    return sys.argv[0]
 
 
 def on_terminal() -> bool:

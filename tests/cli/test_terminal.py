@@ -1,6 +1,7 @@
 """What a person before a terminal sees: widths, emphasis, next steps, and how loud it is."""
 
 import json
+import os
 import re
 from collections.abc import Callable
 from io import StringIO
@@ -212,6 +213,31 @@ def test_a_printer_kept_is_named_where_it_is_used(
         + typed("make", "PROFILE", "--as", "cards", "--printer")
         + " 'front desk'"
     )
+
+
+@pytest.mark.parametrize(
+    ("called", "found", "told"),
+    [
+        ("cardgen", None, "cardgen"),
+        ("bin/cardgen", None, "bin/cardgen"),
+        ("bin/cardgen", "bin", "cardgen"),
+        ("bin/cardgen", "other", "bin/cardgen"),
+        ("my bin/cardgen", None, "'my bin/cardgen'"),
+        ("somewhere/__main__.py", None, "cardgen"),
+    ],
+)
+@pytest.mark.skipif(os.name == "nt", reason="shells quote otherwise there")
+def test_a_next_step_calls_the_program_as_this_person_can(
+    called: str, found: str | None, told: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    for folder in ("bin", "other"):
+        program = Path(folder, "cardgen")
+        program.parent.mkdir()
+        program.touch(mode=0o755)
+    monkeypatch.setenv("PATH", "" if found is None else str(tmp_path / found))
+    monkeypatch.setattr("sys.argv", [called, "new"])
+    assert typed("make", "a b.yaml") == f"{told} make 'a b.yaml'"
 
 
 @pytest.mark.usefixtures("seated")
