@@ -12,7 +12,7 @@ import click
 
 from cardgen._version import __version__
 from cardgen.cli.speaking import insist, voice_options, with_voice
-from cardgen.errors import CardgenError
+from cardgen.errors import CardgenError, UsageError
 
 # Help texts stand here so that listing the commands imports none of them.
 COMMANDS = {
@@ -57,6 +57,7 @@ class _Commands(click.Group):
         import logging
 
         logging.getLogger().addHandler(logging.NullHandler())  # or libraries log to the terminal
+        _stand_somewhere()
         return super().invoke(ctx)
 
 
@@ -104,6 +105,18 @@ def main(args: list[str] | None = None) -> None:
     sys.exit(code if isinstance(code, int) else 0)
 
 
+def _stand_somewhere() -> None:
+    """Raise UsageError if the folder in which the program runs is gone: libraries stumble on it."""
+    from pathlib import Path
+
+    try:
+        Path.cwd()
+    except OSError:
+        raise UsageError(
+            "the folder in which you run this is gone; change to another one, and run it again"
+        ) from None
+
+
 def _noted_stops() -> list[int]:
     """Return a list that has something in it once there was a Ctrl-C."""
     stops: list[int] = []
@@ -112,7 +125,9 @@ def _noted_stops() -> list[int]:
         stops.append(number)
         signal.default_int_handler(number, frame)
 
-    if threading.current_thread() is threading.main_thread():
+    # A shell has a job in the background ignore it.
+    heard = signal.getsignal(signal.SIGINT) is not signal.SIG_IGN
+    if heard and threading.current_thread() is threading.main_thread():
         signal.signal(signal.SIGINT, stop)
     return stops
 

@@ -18,24 +18,6 @@ from io import BytesIO
 from math import isfinite
 from typing import Any
 
-from reportlab import rl_config
-from reportlab.lib.utils import ImageReader
-from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.acroform import fieldFlagValues, makeFlags
-from reportlab.pdfbase.pdfdoc import (
-    BasicFonts,
-    PDFArray,
-    PDFDictionary,
-    PDFName,
-    PDFObjectReference,
-    PDFStream,
-    PDFStreamFilterZCompress,
-    PDFString,
-)
-from reportlab.pdfbase.ttfonts import TTFont
-from reportlab.pdfgen.canvas import Canvas
-from reportlab.pdfgen.pathobject import PDFPathObject
-
 from cardgen.atomicfile import MAKER
 from cardgen.drawing import fonts
 from cardgen.drawing.fallback import Fallback
@@ -59,8 +41,28 @@ from cardgen.drawing.scene import (
 from cardgen.drawing.theme import INK
 from cardgen.sheets.extent import extent_of
 from cardgen.writers import operators
+from cardgen.writers.asshipped import as_shipped
 from cardgen.writers.document import DocumentInfo
 from cardgen.writers.operators import DIGITS, PT, number, rgb
+
+with as_shipped():
+    from reportlab import rl_config
+    from reportlab.lib.utils import ImageReader
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.acroform import fieldFlagValues, makeFlags
+    from reportlab.pdfbase.pdfdoc import (
+        BasicFonts,
+        PDFArray,
+        PDFDictionary,
+        PDFName,
+        PDFObjectReference,
+        PDFStream,
+        PDFStreamFilterZCompress,
+        PDFString,
+    )
+    from reportlab.pdfbase.ttfonts import TTFont
+    from reportlab.pdfgen.canvas import Canvas
+    from reportlab.pdfgen.pathobject import PDFPathObject
 
 _LEADING = 1.2  # nothing is set by it, since each text has a place of its own
 _DUPLEX = {"long-edge": "DuplexFlipLongEdge", "short-edge": "DuplexFlipShortEdge"}

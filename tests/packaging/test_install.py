@@ -87,7 +87,7 @@ def test_the_wheel_says_what_it_needs(built: Path) -> None:
         points = archive.read(info.replace("METADATA", "entry_points.txt")).decode()
     needed = [line for line in text.splitlines() if line.startswith("Requires-Dist: ")]
     assert len([n for n in needed if "extra ==" not in n]) == len(project["dependencies"])
-    assert "cardgen = cardgen.cli:main" in points
+    assert "cardgen = cardgen.__main__:main" in points
 
 
 def test_the_sdist_has_the_top_level_folders(built: Path) -> None:
