@@ -1,6 +1,7 @@
 """``cardgen make``."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -21,26 +22,16 @@ from cardgen.cli.options import (
     size_options,
     words_option,
 )
-from cardgen.cli.speaking import advise, insist, progressing, say, show, stage, typed
+from cardgen.cli.speaking import advise, detail, insist, progressing, say, show, typed
+from cardgen.clinic.several import USUAL, Made, Note, Wish, endings_known, made_of_each
+from cardgen.drawing.fonts import check_printable
 from cardgen.errors import UsageError
 from cardgen.filenames import distinct_stems
 from cardgen.handouts import POSTERS
 from cardgen.layouts import Binding
-from cardgen.press import Job, doubts_of, job_of, unanswered_of
-from cardgen.products import (
-    PAGE,
-    PRODUCTS,
-    FileType,
-    Order,
-    check_order,
-    documents_of,
-    page_of,
-    pages_as,
-)
+from cardgen.products import PAGE, PRODUCTS, FileType, Order, check_order
 from cardgen.sheets.binding import HOLES, HoleName
 from cardgen.sheets.papers import PAPERS
-
-_USUAL = "pocket"
 
 
 @click.command()
@@ -112,52 +103,41 @@ def command(
     """Print booklets, cards, handouts and more.
 
     Without --as, the lines to remember on one sheet to fold. One file a bowler and product. PROFILE
-    is a YAML file, or the name of a demo bowler. Nothing is written unless every profile is right.
+    is a YAML file, or the name of a demo bowler. Nothing is written unless every profile is right;
+    then each bowler's files are, as soon as they are made.
     """
     layout = layout_of(PAPERS[paper], **sheets)
     order = Order(layout, size, large_print, binding, poster_size, holes, date)
-    check_order(order, products or [_USUAL])  # before a template or a profile is looked at
+    check_order(order, products or [USUAL])  # before a template or a profile is looked at
     if file_type != "pdf" and set(products) == {PAGE}:
         raise UsageError("--as page is one HTML file; leave --file-type out")
     words = load_words(language)
     look = looks(template, font_files, words)
     order = order.like(look)
-    check_order(order, products or [_USUAL])
+    check_order(order, products or [USUAL])
+    check_printable(date, "--date")
     loaded = every(profiles, opened)
     stems = distinct_stems(one.profile.bowler for one in loaded)
-    made: list[tuple[Path, bytes]] = []
+    wish = Wish(
+        tuple(dict.fromkeys(products)), order, language, mono, look, font_files, file_type, dpi
+    )
+    for stem, ending in product(stems, endings_known(wish)):
+        refuse_to_bury(out / f"{stem}{ending}", force=force)
     settings: dict[str, None] = {}
     advice: list[str] = []
     whole = True
-    for stem, one in progressing(list(zip(stems, loaded, strict=True)), "Profiles"):
-        with stage(f"chart of {one.source}"):
-            job = job_of(one, words, mono=mono, template=look)
-        for said in doubts_of(job.chart):
-            say(f"{one.source}: {said}")
-        for said in unanswered_of(job.chart):
-            insist(f"{one.source}: {said}")
-        whole = whole and not job.chart.unanswered
-        if not job.chart.lines:
-            continue
-        for product in dict.fromkeys(products) or [_usual(job, one.source)]:
-            if product == PAGE:
-                made.append((out / f"{stem}-{product}.html", page_of(job, order)))
-                continue
-            with stage(f"{product} of {one.source}"):
-                for document in documents_of(job, product, order):
-                    for finding in document.findings:
-                        say(f"{one.source}: {product}: {finding}")
-                    made += [
-                        (out / f"{stem}-{product}{ending}", data)
-                        for ending, data in pages_as(document, file_type, dpi)
-                    ]
-                    settings |= dict.fromkeys(document.settings)
-            advice += _next(product, job, made[-1][0])
-    for path, _ in made:
-        refuse_to_bury(path, force=force)
-    for path, data in made:
-        write_whole(path, data, force=force)
-        show(path)
+    bowlers = progressing(list(zip(stems, loaded, strict=True)), "Making")
+    for (stem, one), made in zip(bowlers, made_of_each(loaded, wish), strict=True):
+        _tell(made.notes)
+        paths = {out / f"{stem}{file.ending}": file for file in made.files}
+        for path in paths:
+            refuse_to_bury(path, force=force)
+        for path, file in paths.items():
+            write_whole(path, file.data, force=force)
+            show(path)
+            advice = advice or list(_next(file.product, made, one.source, path))
+        settings |= dict.fromkeys(made.settings)
+        whole = whole and made.whole
     for setting in settings:
         say(words("spoken.sentence", text=f"{setting[:1].upper()}{setting[1:]}"))
     if advice:
@@ -165,7 +145,13 @@ def command(
     return 0 if whole else 1
 
 
-def _next(product: str, job: Job, path: Path) -> Iterator[str]:
+def _tell(notes: Iterable[Note]) -> None:
+    tellers = {"step": detail, "note": say, "missing": insist}
+    for note in notes:
+        tellers[note.kind](note.text)
+
+
+def _next(product: str, made: Made, source: str, path: Path) -> Iterator[str]:
     """Yield what to do with a product, beyond what its settings say."""
     if product == "pocket":
         yield (
@@ -173,15 +159,7 @@ def _next(product: str, job: Job, path: Path) -> Iterator[str]:
             "the ends together; page 1 is outside."
         )
     elif product == "practice" and path.suffix == ".pdf":
-        yield f"With shots in it: {typed('fit', job.loaded.source, path)}"
-    elif job.chart.from_defaults and product in ("cards", "booklet"):
-        practice = typed("make", job.loaded.source, "--as", "practice")
+        yield f"With shots in it: {typed('fit', source, path)}"
+    elif made.from_defaults and product in ("cards", "booklet"):
+        practice = typed("make", source, "--as", "practice")
         yield f"Defaults are behind these lines. What to throw to make them your own: {practice}"
-
-
-def _usual(job: Job, source: str) -> str:
-    """Return what is made where nothing is asked for, and say so if it is not the usual."""
-    if job.answers.pocket is not None:
-        return _USUAL
-    say(f"{source}: no line comes to any spare, so a booklet is made instead of a pocket sheet")
-    return "booklet"

@@ -179,9 +179,12 @@ def _tell_whole_time() -> None:
 
 
 def progressing(items: Sequence[T], label: str) -> Iterator[T]:
-    """Yield ``items``; on a terminal a bar shows how many are done, if it takes a while."""
+    """Yield ``items``; on a terminal a bar shows how many are done, or of few that it goes on."""
     if len(items) < _WAIT_FOR:
-        yield from items
+        for item in items:
+            _stand(f"{label} …")
+            yield item
+        _clear()
         return
     with counting(len(items), label) as done:
         for item in items:

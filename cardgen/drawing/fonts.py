@@ -177,7 +177,13 @@ def missing_glyphs(text: str, weight: Weight = Weight.REGULAR, *, raw: bool = Fa
     )
 
 
-def _unprintable(text: str, missing: list[str]) -> InputError:
+def check_printable(text: str, source: str) -> None:
+    """Raise InputError if a text that the user gave as ``source`` would not print whole."""
+    if missing := missing_glyphs(text):
+        raise _unprintable(text, missing, source)
+
+
+def _unprintable(text: str, missing: list[str], source: str = "") -> InputError:
     named = ", ".join(
         f"{c if c.isprintable() else ''} (U+{ord(c):04X} {unicodedata.name(c, 'no name')})".strip()
         for c in missing[:_NAMED]
@@ -193,7 +199,7 @@ def _unprintable(text: str, missing: list[str]) -> InputError:
             "install a font for Japanese and Korean, such as Noto Sans CJK, or name the file of "
             f"one in {VARIABLE}"
         )
-    return InputError([Problem("", None, None, "", message, hint=hint)])
+    return InputError([Problem(source, None, None, "", message, hint=hint)])
 
 
 def shortened(text: str, room_mm: float, size_pt: float, weight: Weight = Weight.REGULAR) -> str:
