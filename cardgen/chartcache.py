@@ -14,12 +14,14 @@ import shutil
 import struct
 import sys
 import time
+import weakref
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
 from enum import Enum
 from functools import cache
 from importlib.metadata import version
 from pathlib import Path
+from tempfile import mkdtemp
 from typing import Any
 
 import numpy as np
@@ -44,7 +46,10 @@ def cache_folder() -> Path:
         return Path(folder)
     from platformdirs import user_cache_dir
 
-    return Path(user_cache_dir("cardgen", appauthor=False))
+    try:
+        return Path(user_cache_dir("cardgen", appauthor=False))
+    except RuntimeError:  # a user without a home, as in containers
+        return Path(os.devnull) / "cardgen"  # where nothing can be kept
 
 
 def key_of(bowler: Bowler) -> str:
@@ -62,22 +67,20 @@ class ChartCache:
     """Answers by key, a file each.
 
     Several programs may use one folder at a time: files appear whole, and whoever writes a key
-    writes the same answers.
+    writes the same answers. Where the folder takes nothing, a temporary one keeps what is put, as
+    long as this object is there: what is worked out in a run is not worked out again.
     """
 
     def __init__(self, folder: Path) -> None:
         """Use ``folder``, in which each version of the program has a folder of its own."""
         self._all = folder / "charts"
         self._folder = self._all / program_key()[:16]
+        self._spare: Path | None = None
 
     def packed(self, key: str) -> bytes | None:
         """Return what is kept under ``key``, packed; None if that is nothing, or nothing whole."""
-        try:
-            data = self._path(key).read_bytes()
-        except OSError:
-            return None
-        size = _DIGEST().digest_size
-        return data[size:] if _DIGEST(data[size:]).digest() == data[:size] else None
+        found = _whole(self._folder, key)
+        return found if found is not None or self._spare is None else _whole(self._spare, key)
 
     def get(self, key: str) -> Answers | None:
         """Return the answers that are kept under ``key``, as ``packed`` does."""
@@ -85,12 +88,25 @@ class ChartCache:
         return None if body is None else unpacked(body)
 
     def put(self, key: str, body: bytes) -> bool:
-        """Keep packed answers under ``key``; return whether that worked."""
+        """Keep packed answers under ``key``; return whether that worked.
+
+        A full disk costs time, no cards: who needs answers that were not kept works them out.
+        """
         try:
-            write_whole(self._path(key), _DIGEST(body).digest() + body, force=True)
-        except (OutputError, UsageError):  # or a folder stands in the way
-            return False  # a full disk costs time, no cards: who needs the answers works them out
+            _keep(self._folder, key, body)
+        except (OutputError, UsageError):  # no room, no right, or a folder in the file's place
+            try:
+                _keep(self._beside(), key, body)
+            except (OSError, OutputError, UsageError):
+                return False
         return True
+
+    def _beside(self) -> Path:
+        """Return the temporary folder; raise OSError if there can be none."""
+        if self._spare is None:
+            self._spare = Path(mkdtemp(prefix="cardgen-"))
+            weakref.finalize(self, shutil.rmtree, self._spare, ignore_errors=True)
+        return self._spare
 
     def __contains__(self, key: str) -> bool:
         # Whoever asks works out what is not there; a torn file would be worked out at each use.
@@ -106,8 +122,22 @@ class ChartCache:
                 if other != self._folder and age_s > UNUSED_DAYS * _DAY_S:
                     shutil.rmtree(other, ignore_errors=True)
 
-    def _path(self, key: str) -> Path:
-        return self._folder / key[:2] / f"{key}.chart"
+
+def _path(folder: Path, key: str) -> Path:
+    return folder / key[:2] / f"{key}.chart"
+
+
+def _keep(folder: Path, key: str, body: bytes) -> None:
+    write_whole(_path(folder, key), _DIGEST(body).digest() + body, force=True)
+
+
+def _whole(folder: Path, key: str) -> bytes | None:
+    try:
+        data = _path(folder, key).read_bytes()
+    except OSError:
+        return None
+    size = _DIGEST().digest_size
+    return data[size:] if _DIGEST(data[size:]).digest() == data[:size] else None
 
 
 def packed(answers: Answers) -> bytes:

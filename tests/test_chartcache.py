@@ -4,6 +4,7 @@ import os
 import pickle
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Callable
 from dataclasses import replace
@@ -155,10 +156,30 @@ def test_folders_that_nobody_uses_go(
     assert "ab12" not in old
 
 
-def test_a_folder_that_cannot_be_written_costs_time_only(kept: bytes, tmp_path: Path) -> None:
+def test_where_nothing_can_be_kept_a_run_keeps_for_itself(
+    kept: bytes, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    scratch = tmp_path / "scratch"
+    scratch.mkdir()
+    monkeypatch.setattr(tempfile, "tempdir", str(scratch))
     (tmp_path / "charts").write_text("in the way")
     cache = ChartCache(tmp_path)
     cache.tidy()
+    assert cache.get("ab12") is None
+    assert cache.put("ab12", kept)
+    assert "ab12" in cache
+    assert cache.packed("ab12") == kept
+    assert "ab12" not in ChartCache(tmp_path)  # another run has its own
+    del cache
+    assert not list(scratch.iterdir())
+
+
+def test_where_there_is_no_room_at_all_nothing_is_kept_and_nothing_fails(
+    kept: bytes, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "charts").write_text("in the way")
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "charts"))
+    cache = ChartCache(tmp_path)
     assert not cache.put("ab12", kept)
     assert cache.get("ab12") is None
 

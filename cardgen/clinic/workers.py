@@ -1,6 +1,10 @@
 """Tasks done by several processes, or by several machines; results come in the tasks' order."""
 
 import os
+import signal
+import sys
+import threading
+import warnings
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, nullcontext
@@ -13,8 +17,9 @@ T = TypeVar("T")
 R = TypeVar("R")
 
 _AHEAD = 2
-"""So many tasks a worker are taken up before the first result is asked for: enough that nobody
-waits, few enough that memory does not grow with the tasks."""
+"""So many tasks a worker are taken up before the first result is asked for, and another whenever
+one is done: enough that nobody waits. While one task takes as long as many others, their results
+wait for it in memory."""
 
 
 @dataclass(frozen=True)
@@ -49,13 +54,45 @@ class Workers:
                 pre_dispatch=_AHEAD * wide,
                 batch_size=1,
             )
-            try:
-                yield from pool(delayed(work)(task) for task in tasks)
-            except BrokenProcessPool as error:
-                raise CardgenError(
-                    "a worker process ended too soon, perhaps for want of memory; run it again, "
-                    "with --jobs 1 if need be: charts that are worked out are kept"
-                ) from error
+            with _deaf_children():
+                results = pool(delayed(work)(task) for task in tasks)
+            yield from _closed(results)
+
+
+def _closed(results: Any) -> Iterator[Any]:
+    """Yield what joblib yields, and have it say nothing of work that nobody wants any more."""
+    try:
+        for result in results:  # noqa: UP028  # whoever stops would stop joblib first
+            yield result
+    except BrokenProcessPool as error:
+        raise CardgenError(
+            "a worker process ended too soon, perhaps for want of memory; run it again: what is "
+            "finished is kept. It takes less memory with clinic --jobs 1, or with fewer profiles "
+            "at a time"
+        ) from error
+    finally:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            results.close()
+
+
+@contextmanager
+def _deaf_children() -> Iterator[None]:
+    """Within, processes are started that do not hear a Ctrl-C in the terminal.
+
+    Whoever has started them ends them; they would each print what they were at. Here a Ctrl-C waits
+    for the end of this, as a rule; one that comes while joblib unblocks it for itself is lost.
+    """
+    if sys.platform == "win32" or threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    mask = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    heard = signal.signal(signal.SIGINT, signal.SIG_IGN)  # a new process ignores what this one does
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, heard)
+        signal.pthread_sigmask(signal.SIG_SETMASK, mask)
 
 
 @contextmanager

@@ -3,6 +3,7 @@
 import os
 import signal
 import sys
+import time
 from collections.abc import Iterator
 
 import pytest
@@ -21,6 +22,18 @@ def died(number: int) -> int:
     return number
 
 
+def rested(number: int) -> int:
+    time.sleep(0.02)
+    return number
+
+
+def warm(jobs: int) -> Workers:
+    """Return workers that are there: one that starts late lets the other run ahead of it."""
+    workers = Workers(jobs)
+    assert list(workers.results(rested, range(20), 20)) == list(range(20))
+    return workers
+
+
 @pytest.mark.parametrize("jobs", [1, 2])
 def test_results_come_in_order_and_tasks_are_taken_as_they_are_needed(jobs: int) -> None:
     taken: list[int] = []
@@ -30,10 +43,18 @@ def test_results_come_in_order_and_tasks_are_taken_as_they_are_needed(jobs: int)
             taken.append(number)
             yield number
 
-    results = Workers(jobs).results(doubled, tasks(), 200)
+    results = warm(jobs).results(rested, tasks(), 200)
     assert next(results) == 0
-    assert len(taken) < 50
-    assert list(results) == [2 * number for number in range(1, 200)]
+    assert len(taken) < 100  # another worker would have to do them while the first task rests
+    assert list(results) == list(range(1, 200))
+
+
+@pytest.mark.parametrize("jobs", [1, 2])
+def test_who_wants_no_more_results_is_told_nothing(jobs: int) -> None:
+    results = warm(jobs).results(rested, iter(range(50)), 50)
+    assert next(results) == 0
+    results.close()  # type: ignore[attr-defined]  # it is a generator
+    assert next(warm(jobs).results(rested, iter([7, 8]), 2)) == 7  # and the workers go on
 
 
 def test_no_tasks_are_no_results() -> None:
