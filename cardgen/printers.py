@@ -61,18 +61,27 @@ class Offset:
 
 
 def printers_file() -> Path:
-    """Return where the offsets are kept: in ``CARDGEN_CONFIG``, else the user's settings folder."""
+    """Return where the offsets are kept: in ``CARDGEN_CONFIG``, else the user's settings folder.
+
+    Raises UsageError for a user without one.
+    """
     if folder := os.environ.get(FOLDER_VARIABLE):
         return Path(folder) / "printers.toml"
     from platformdirs import user_config_dir
 
-    return Path(user_config_dir("cardgen", appauthor=False)) / "printers.toml"
+    try:
+        return Path(user_config_dir("cardgen", appauthor=False)) / "printers.toml"
+    except RuntimeError:  # a user without a home, as in containers
+        raise UsageError(
+            f"you have no home folder to keep printers in; set {FOLDER_VARIABLE} to a folder"
+        ) from None
 
 
 def load_printers() -> dict[str, Offset]:
     """Return the offset of each printer, in the order in which the file has them.
 
-    Raises InputError if the file cannot be read or is damaged; no file is no printers.
+    Raises InputError if the file cannot be read or is damaged, UsageError if there is no place for
+    one; no file is no printers.
     """
     path = printers_file()
     try:
@@ -170,6 +179,9 @@ def _read(text: str, source: str) -> dict[str, Offset]:
         tables = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise InputError([_syntax_problem(str(error), text, source)]) from error
+    except (ValueError, RecursionError):  # thousands of digits, or of brackets within each other
+        message = "is no TOML that can be read: no printer has numbers or brackets like these"
+        raise InputError([Problem(source, None, None, "", message)]) from None
     problems = list(_problems(tables, text, source))
     if problems:
         raise InputError(problems[:1])
@@ -191,28 +203,33 @@ def _syntax_problem(said: str, text: str, source: str) -> Problem:
 
 def _problems(tables: Mapping[str, object], text: str, source: str) -> Iterator[Problem]:
     seen: set[str] = set()
-    for name, table in tables.items():
-        line = _line_of(text, name)
+    for key, table in tables.items():
+        line, name = _line_of(text, key), _visible(key)
         if not isinstance(table, dict):
             message = 'a printer is a table, as ["office"], with dx_mm and dy_mm'
             yield Problem(source, line, None, name, message)
             continue
-        if _key(name) in seen:
+        if _key(key) in seen:
             yield Problem(source, line, None, name, "this printer is there twice; keep one of them")
-        seen.add(_key(name))
+        seen.add(_key(key))
         for field in _FIELDS:
             where, value = f"{name}.{field}", table.get(field)
             if field not in table:
                 yield Problem(source, line, None, where, f"is missing; it is {_limits()}")
             elif isinstance(value, bool) or not isinstance(value, int | float):
-                at = _line_of(text, name, field)
+                at = _line_of(text, key, field)
                 yield Problem(source, at, None, where, f"must be {_limits()}")
             elif not _within(value):
-                at = _line_of(text, name, field)
+                at = _line_of(text, key, field)
                 yield Problem(source, at, None, where, f"is {value:g} and must be {_limits()}")
-        for extra in table.keys() - set(_FIELDS):
+        for extra in (each for each in table if each not in _FIELDS):
             message = f"is nothing a printer has; it has {' and '.join(_FIELDS)}"
-            yield Problem(source, _line_of(text, name, extra), None, f"{name}.{extra}", message)
+            at = _line_of(text, key, extra)
+            yield Problem(source, at, None, f"{name}.{_visible(extra)}", message)
+
+
+def _visible(name: str) -> str:
+    return name if name.isprintable() else ascii(name)
 
 
 def _line_of(text: str, name: str, field: str | None = None) -> int | None:
@@ -225,7 +242,7 @@ def _line_of(text: str, name: str, field: str | None = None) -> int | None:
     for number, line in enumerate(text.splitlines(), start=1):
         try:
             alone = tomllib.loads(line)
-        except tomllib.TOMLDecodeError:
+        except (ValueError, RecursionError):
             continue
         if inside and field is not None and field in alone and not line.lstrip().startswith("["):
             return number

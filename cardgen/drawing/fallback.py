@@ -9,12 +9,12 @@ embed become TrueType ones, always in the same way.
 import os
 import sys
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, wraps
 from io import BytesIO
 from pathlib import Path
-from typing import Any
+from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from cardgen.drawing.scene import Weight
 from cardgen.errors import InputError, Problem
@@ -23,6 +23,7 @@ VARIABLE = "CARDGEN_FONTS"
 """Names font files, in place of the system's; set and empty, none at all."""
 CSS_WEIGHTS = {Weight.REGULAR: 400, Weight.MEDIUM: 500, Weight.BOLD: 700}  # OS/2 usWeightClass
 
+_MAX_BYTES = 256 << 20  # twice the largest collections of East Asian fonts there are (from memory)
 _BOLD_FROM = 600  # usWeightClass; OpenType, OS/2: 600 is semi-bold
 _CUBIC_ERROR_EM = 0.001  # by which an outline may move: below any printer's dot on a card
 _SCRIPTS = (
@@ -44,24 +45,53 @@ _SYSTEM_FILES = (
 """File names by which systems have such fonts, the most fitting first (from memory)."""
 
 
+P = ParamSpec("P")
+R = TypeVar("R")
+
+
+def _told(
+    method: Callable[Concatenate["Fallback", P], R],
+) -> Callable[Concatenate["Fallback", P], R]:
+    """Return a method that tells of a damaged font, over which fontTools may raise anything."""
+
+    @wraps(method)
+    def told(font: "Fallback", /, *args: P.args, **kwargs: P.kwargs) -> R:
+        try:
+            return method(font, *args, **kwargs)
+        except Exception as error:
+            message = "is damaged: what it has of a character cannot be read"
+            hint = "another copy of the font"
+            raise InputError(
+                [Problem(str(font.path), None, None, "", message, hint=hint)]
+            ) from error
+
+    return told
+
+
 @dataclass(frozen=True)
 class Fallback:
-    """One font; of a collection, the first. Only in a variable font ``weight`` chooses a form."""
+    """One font; of a collection, the first. Only in a variable font ``weight`` chooses a form.
+
+    Whatever is asked of it raises InputError if the file is damaged there.
+    """
 
     path: Path
     weight: Weight
     is_given: bool
     """Named by the user, and so asked for any character."""
 
+    @_told
     def has(self, character: str) -> bool:
         """Tell whether the font is there for ``character`` and has a glyph for it."""
         wanted = self.is_given or is_east_asian(character)
         return wanted and ord(character) in self._cmap
 
+    @_told
     def advance_em(self, character: str) -> float:
         """Return how far ``character`` moves the pen, in parts of the font's size."""
         return float(self._glyphs[self._cmap[ord(character)]].width / self._em)
 
+    @_told
     def ink_em(self, character: str) -> tuple[float, float]:
         """Return how far a glyph rises above the baseline and drops below it, in parts of 1 em."""
         from fontTools.pens.boundsPen import BoundsPen
@@ -72,10 +102,12 @@ class Fallback:
         return high / self._em, -low / self._em
 
     @cached_property
+    @_told
     def family(self) -> str:
         """The name of the font's family."""
         return str(self._font["name"].getBestFamilyName() or self.path.stem)
 
+    @_told
     def subset(self, characters: str) -> bytes:
         """Return a TrueType font of only ``characters``; same characters, same bytes."""
         return _subset(self.path, self.weight, "".join(sorted(set(characters))))
@@ -151,6 +183,7 @@ def _require(path: Path, where: str) -> None:
         font = _opened(path)
         if not font.getBestCmap() or not {"glyf", "CFF ", "CFF2"} & set(font.keys()):
             raise ValueError
+        _is_bold(path), _is_variable(path)
     except OSError:
         message, hint = "there is no such font file", None
     except Exception:  # fontTools raises what it meets in a broken file
@@ -162,7 +195,10 @@ def _require(path: Path, where: str) -> None:
 
 def _folders() -> Iterator[Path]:
     """Yield where systems keep their fonts, and where users add some (from memory)."""
-    home = Path.home()
+    try:
+        home = Path.home()
+    except RuntimeError:  # a user whom the system does not know, as in containers
+        home = Path(os.devnull)
     if sys.platform == "win32":
         yield Path(os.environ.get("WINDIR", r"C:\Windows")) / "Fonts"
         if local := os.environ.get("LOCALAPPDATA"):
@@ -196,7 +232,13 @@ def _opened(path: Path) -> Any:
 
 @lru_cache(maxsize=8)
 def _bytes(path: Path) -> bytes:
-    return path.read_bytes()
+    if not path.is_file():  # a pipe would be waited on, a device read for ever
+        raise FileNotFoundError(path)
+    with path.open("rb") as file:
+        data = file.read(_MAX_BYTES + 1)
+    if len(data) > _MAX_BYTES:
+        raise ValueError(f"larger than {_MAX_BYTES} bytes")
+    return data
 
 
 @lru_cache(maxsize=64)

@@ -87,7 +87,8 @@ def find_profile(name: str) -> Path:
         return demo
     if _is_folder(path):
         raise InputError([Problem(printable(name), None, None, "", "this is a folder, not a file")])
-    beside = [str(path.parent / file.name) for file in yaml_files(path.parent)]
+    # A pipe of the very name that was asked for is none that was meant.
+    beside = [str(path.parent / f.name) for f in yaml_files(path.parent) if f.name != path.name]
     hint = near(name, [*beside, *demos]) or f"the demo profiles are {', '.join(demos)}"
     message = "there is no such profile, neither a file nor a demo"
     raise InputError([Problem(printable(name), None, None, "", message, hint=hint)])

@@ -14,7 +14,7 @@ import unicodedata
 import zipfile
 import zlib
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -69,13 +69,25 @@ def file_of(data: bytes, name: str) -> Iterator[Path]:
 
 @cache
 def _folder() -> Path:
-    parent = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
-    holder = tempfile.TemporaryDirectory(prefix="cardgen-fuzz-", dir=parent)
-    _HOLDERS.append(holder)  # it goes with the process
+    """Return a folder that goes with this process, or with the one that started it for a while.
+
+    A fuzzer's process ends itself without looking back.
+    """
+    if folder := os.environ.get(SCRATCH):
+        return Path(folder)
+    holder = scratch()
+    _HOLDERS.append(holder)
     return Path(holder.name)
 
 
+SCRATCH = "CARDGEN_FUZZ_SCRATCH"
 _HOLDERS: list[tempfile.TemporaryDirectory[str]] = []
+
+
+def scratch() -> tempfile.TemporaryDirectory[str]:
+    """Return a new folder, in memory where the system has one there."""
+    parent = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
+    return tempfile.TemporaryDirectory(prefix="cardgen-fuzz-", dir=parent)
 
 
 def _texts(*paths: Path) -> list[bytes]:
@@ -139,7 +151,7 @@ def _svg(data: bytes) -> None:
     try:
         read_svg(data)
     except LogoError as error:
-        _assert_logo_told_well(error.message, error.hint)
+        _assert_sentence(error.message, error.hint)
 
 
 def _svg_seeds() -> list[bytes]:
@@ -162,14 +174,14 @@ def _png(data: bytes) -> None:
     try:
         pixels = read_png(with_right_sums(data))
     except LogoError as error:
-        _assert_logo_told_well(error.message, error.hint)
+        _assert_sentence(error.message, error.hint)
     else:
         assert 0 < pixels.width <= KEPT_SIDE
         assert 0 < pixels.height <= KEPT_SIDE
 
 
-def _assert_logo_told_well(message: str, hint: str | None) -> None:
-    assert 0 < len(message) <= MAX_SENTENCE
+def _assert_sentence(message: str, hint: str | None = None, most: int = MAX_SENTENCE) -> None:
+    assert 0 < len(message) <= most, message
     assert "\n" not in message + (hint or "")
 
 
@@ -345,7 +357,150 @@ def forms_of(values: dict[str, str], tick: str = "") -> list[bytes]:
     return saved
 
 
+# What comes with the program and may be edited, and what the user has beside it
+
+
+def _words(path: Path) -> None:
+    from cardgen.cards.words import read_words
+
+    words = read_words(path)
+    for key in words.texts:
+        with suppress(KeyError):  # a text of which the code knows nothing
+            words(key, count=2, by=1, bowler="Ana", leave="10")
+
+
+def _words_seeds() -> list[bytes]:
+    whole = _texts(data_folder("templates") / "words" / "en.yaml")[0]
+    plural = b"language: pl\nn: {count: {one: '{count} a', few: b, many: c, other: '{x}'}}\n"
+    return [
+        b"language: en\ncard: {stand: Stand, '10': [a, b]}\nsay: '{bowler}: {leave!r:>9}'\n",
+        plural,
+        whole[:3000].rpartition(b"\n")[0],
+    ]
+
+
+def _stock(path: Path) -> None:
+    from cardgen.sheets.stock import load_stocks
+
+    load_stocks(path)
+
+
+def _stock_seeds() -> list[bytes]:
+    return [
+        b"stocks:\n- {name: mine, paper: a4, columns: 1, rows: 2, width_mm: 74, height_mm: 105,"
+        b" left_mm: 60, top_mm: 40, gap_x_mm: 1}\n",
+        *_texts(data_folder("templates") / "stock.yaml"),
+    ]
+
+
+def _printers(path: Path) -> None:
+    """Read offsets that are kept; what is read can be kept again, and is the same then."""
+    from cardgen import printers
+
+    with _variable(printers.FOLDER_VARIABLE, str(path.parent)):
+        known = printers.load_printers()
+        for name, offset in known.items():
+            assert printers.offset_of(name) == offset or printers.offset_of(name) in known.values()
+
+
+def _printers_seeds() -> list[bytes]:
+    return [
+        b'["front desk"]\ndx_mm = 0.4\ndy_mm = -1\n[b]\ndx_mm = 0\ndy_mm = 1e-1\n',
+        b"'b' = {dx_mm = 1_0, dy_mm = 0x1}\n[a.c]\ndx_mm = inf\n",
+        b"\xef\xbb\xbf# nothing\n",
+    ]
+
+
+@contextmanager
+def _variable(name: str, value: str) -> Iterator[None]:
+    before = os.environ.get(name)
+    os.environ[name] = value
+    try:
+        yield
+    finally:
+        if before is None:
+            del os.environ[name]
+        else:
+            os.environ[name] = before
+
+
+def _font(path: Path) -> None:
+    """Take a font for what the card font lacks, measure with it, and cut it down."""
+    from cardgen.drawing import fallback
+    from cardgen.drawing.scene import Weight
+
+    with _variable(fallback.VARIABLE, ""):
+        for cached in (fallback._bytes, fallback._is_bold, fallback._is_variable, fallback._subset):
+            cached.cache_clear()
+        fallback.use_fonts([path])
+        try:
+            for weight in (Weight.REGULAR, Weight.BOLD):
+                for font in fallback.fallbacks(weight):
+                    if font.has("A"):
+                        font.advance_em("A")
+                        font.ink_em("A")
+                        font.subset("A")
+        finally:
+            fallback.use_fonts([])
+
+
+def _font_seeds() -> list[bytes]:
+    from fontTools.fontBuilder import FontBuilder
+    from fontTools.pens.t2CharStringPen import T2CharStringPen
+    from fontTools.pens.ttGlyphPen import TTGlyphPen
+
+    made = []
+    for is_truetype in (True, False):
+        build = FontBuilder(1000, isTTF=is_truetype)
+        build.setupGlyphOrder([".notdef", "space", "A"])
+        build.setupCharacterMap({32: "space", 65: "A"})
+        glyphs = {}
+        for name in (".notdef", "space", "A"):
+            pen = TTGlyphPen(None) if is_truetype else T2CharStringPen(500, None)
+            pen.moveTo((0, 0))
+            pen.lineTo((0, 500))
+            pen.curveTo((100, 600), (200, 600), (500, 0)) if not is_truetype else pen.qCurveTo(
+                (200, 600), (500, 0)
+            )
+            pen.closePath()
+            glyphs[name] = pen.glyph() if is_truetype else pen.getCharString()
+        if is_truetype:
+            build.setupGlyf(glyphs)
+        else:
+            build.setupCFF("Fuzz", {}, glyphs, {})
+        build.setupHorizontalMetrics(dict.fromkeys(glyphs, (500, 0)))
+        build.setupHorizontalHeader(ascent=800, descent=-200)
+        build.setupNameTable({"familyName": "Fuzz", "styleName": "Regular"})
+        build.setupOS2(usWeightClass=400)
+        build.setupPost()
+        out = io.BytesIO()
+        build.save(out)
+        made.append(out.getvalue())
+    return made
+
+
 # Names, and files that may be ours
+
+
+def _arguments(data: bytes) -> None:
+    """Read a leave and a format as they are typed."""
+    from cardgen.drawing.theme import format_of
+    from cardgen.errors import UsageError
+    from cardgen.lane.rack import Leave
+
+    leave, _, size = data[:40].decode("utf-8", "surrogateescape").partition("\n")
+    try:
+        assert str(Leave.parse(leave)) == "-".join(str(pin) for pin in Leave.parse(leave).pins)
+    except ValueError as error:
+        _assert_sentence(str(error), most=2 * MAX_SENTENCE)  # it lists the formats
+    try:
+        assert format_of(size, large_print=len(leave) % 2 == 1).width_mm > 0
+    except UsageError as error:
+        _assert_sentence(str(error), most=2 * MAX_SENTENCE)  # it lists the formats
+
+
+def _argument_seeds() -> list[bytes]:
+    return [b"3-10\n60x90", b"3 - 6 -10\na7", b"1-2-3-4-5-6-7-8-9-10\n105.5 x 148", b"7\nid1"]
 
 
 def _names(data: bytes) -> None:
@@ -399,5 +554,18 @@ TARGETS = {
     "roster-zip": Target(_raw_workbook_seeds, _reader(_roster, "roster.xlsx")),
     "intake-form": Target(_intake_seeds, _reader(_intake, "intake.pdf")),
     "names": Target(_name_seeds, _names),
+    "words": Target(_words_seeds, _reader(_words, "words.yaml")),
+    "stock": Target(_stock_seeds, _reader(_stock, "stock.yaml")),
+    "printers": Target(_printers_seeds, _reader(_printers, "printers.toml")),
+    "font": Target(_font_seeds, _reader(_font, "font.ttf")),
+    "arguments": Target(_argument_seeds, _arguments),
     "ours": Target(_ours_seeds, _reader(_ours, "made.pdf")),
 }
+
+
+def _any_but_the_seed(data: bytes) -> None:
+    assert data == b"seed"
+
+
+WATCHED = {"any-input": Target(lambda: [b"seed"], _any_but_the_seed)}
+"""What breaks at once, to see that the fuzzer tells it."""

@@ -166,7 +166,9 @@ def test_a_pipe_is_not_waited_on(tmp_path: Path, name: str) -> None:
 @pytest.mark.skipif(sys.platform == "win32", reason="pipes are no files there")
 def test_a_pipe_is_no_profile(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "ana.yaml")
-    assert "there is no such profile" in said(lambda: find_profile(str(tmp_path / "ana.yaml")))
+    text = said(lambda: find_profile(str(tmp_path / "ana.yaml")))
+    assert "there is no such profile" in text
+    assert "did you mean" not in text
 
 
 @pytest.mark.skipif(not Path("/dev/zero").exists(), reason="there are no devices here")
