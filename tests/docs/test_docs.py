@@ -42,7 +42,7 @@ _BLOCK = re.compile(r"^```(\w*)(?: +([^\n]*))?\n(.*?)^```$", re.MULTILINE | re.D
 _SPAN = re.compile(r"`([^`\n]+(?:\n[^`\n]+)?)`")
 _LINK = re.compile(r"\]\(([^)\s]+)\)")
 _EXITS = re.compile(r"#\s*exits (\d)\s*$")
-_SET_UP = ("python3 -m venv ", "pip ", "git ")
+_SET_UP = ("python3 -m venv ", ".venv/bin/pip ", "source ", "pip ", "git ")
 _PROGRAM = ("cardgen", ".venv/bin/cardgen")
 
 
