@@ -34,6 +34,11 @@ COMMANDS = {
 }
 COMPLETING = "_CARDGEN_COMPLETE"
 """The variable by which a shell asks for completions; click's scripts set it."""
+_FIRST = {
+    "cardgen make ilse-marchetti": "prints a demo bowler's lines.",
+    "cardgen new ana.yaml": "asks for a profile of your own.",
+    "cardgen make ana.yaml": "prints its lines.",
+}
 _INTERRUPTED = 130  # what shells give a command ended by Ctrl-C
 
 
@@ -49,9 +54,24 @@ class _Commands(click.Group):
         command: click.Command = importlib.import_module(f"cardgen.cli.{cmd_name}").command
         return with_voice(command)
 
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if (name := args[0]) not in COMMANDS:
+            from difflib import get_close_matches
+
+            near = get_close_matches(name, COMMANDS, n=1)
+            meant = f"; did you mean {near[0]}?" if near else ""
+            ctx.fail(f"there is no command {name!r}{meant}")
+        return super().resolve_command(ctx, args)
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))
+
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("To begin with"):
+            formatter.write_dl(list(_FIRST.items()))
 
     def invoke(self, ctx: click.Context) -> Any:
         import logging

@@ -60,7 +60,13 @@ from cardgen.sheets.papers import PAPERS
     type=click.Choice(list(HOLES)),
     help="Holes that handouts leave room for.  [default: two, three on Letter]",
 )
-@click.option("--poster-size", type=click.Choice(sorted(POSTERS)), default="a3", show_default=True)
+@click.option(
+    "--poster-size",
+    type=click.Choice(sorted(POSTERS)),
+    default="a3",
+    show_default=True,
+    help="Paper of a poster.",
+)
 @look_options
 @click.option(
     "--file-type",
@@ -71,6 +77,7 @@ from cardgen.sheets.papers import PAPERS
 )
 @click.option(
     "--dpi",
+    metavar="N",
     type=click.FloatRange(10, 1200),
     default=300,
     show_default=True,

@@ -29,7 +29,7 @@ COMMANDS = (
 def test_help_lists_exactly_the_commands(run: Run) -> None:
     helped = run("--help")
     assert (helped.code, helped.err) == (0, "")
-    listed = helped.out.partition("Commands:")[2].splitlines()
+    listed = helped.out.partition("Commands:")[2].partition("To begin with:")[0].splitlines()
     assert tuple(line.split()[0] for line in listed if line.strip()) == COMMANDS
 
 
@@ -94,7 +94,7 @@ def test_strike_names_the_full_rack(demo: str, run: Run) -> None:
     rows = [re.split(" {2,}", line) for line in shown.out.splitlines()[1:3]]
     assert [row[0].removesuffix(" •") for row in rows] == ["Full rack", "10 pin"]
     assert rows[0][3] == "strike"
-    assert shown.out == run("chart", demo, RACK, "10", "strike").out
+    assert shown.out == run("chart", demo, RACK, "10", "Strike").out
     # A chart nobody chose the leaves of begins with the same line.
     first = re.split(" {2,}", run("chart", demo).out.splitlines()[1])
     assert first[:5] == rows[0][:5]
@@ -349,3 +349,27 @@ def test_a_profile_that_is_not_there(run: Run) -> None:
 def test_a_leave_reads_the_same_in_any_order(run: Run) -> None:
     assert str(Leave.parse("10-3")) == "3-10"
     assert run("chart", "ilse-marchetti", "10-3").out.splitlines()[1].startswith("3-10 ")
+
+
+def test_a_command_that_there_is_not_is_told_with_the_nearest(run: Run) -> None:
+    near, far = run("chrat", "x"), run("frobnicate")
+    assert (near.code, far.code) == (2, 2)
+    assert near.err.endswith("Error: there is no command 'chrat'; did you mean chart?\n")
+    assert far.err.endswith("Error: there is no command 'frobnicate'\n")
+
+
+def test_the_help_begins_with_what_to_type_first(run: Run) -> None:
+    told = run("--help").out
+    assert "To begin with:\n  cardgen make ilse-marchetti" in told
+
+
+def test_what_is_wanted_each_time_may_stand_in_the_environment(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("CARDGEN_WORDS", "de")
+    assert run("chart", "ilse-marchetti", "10").out.startswith("Pins ")
+    assert run("chart", "ilse-marchetti", "10", "--words", "en").out.startswith("Leave ")
+    monkeypatch.setenv("CARDGEN_PAPER", "a9")
+    refused = run("form", "intake.pdf")
+    assert refused.code == 2
+    assert "CARDGEN_PAPER" in refused.err
