@@ -39,6 +39,13 @@ def test_a_profile_is_the_same_by_name_by_path_and_as_values(tmp_path: Path) -> 
     assert api.load_profile("ilse-marchetti").profile.bowler == "Ilse Marchetti"
 
 
+def test_the_room_of_a_card_is_told_from_left_to_right_as_in_the_table() -> None:
+    shown = api.chart(api.load_profile("ilse-marchetti"), ["10", "9"])
+    for card, row in zip(shown.values(), shown.record()["lines"], strict=True):
+        assert card.room == pytest.approx((row["room_left"], row["room_right"]), abs=0.01)
+    assert all(card.room[0] != card.room[1] for card in shown.values())
+
+
 def test_mistakes_in_values_are_located_as_in_a_file() -> None:
     with pytest.raises(InputError, match="hand: must be right or left"):
         api.load_profile({"bowler": "Ana Bell", "hand": "middle"})

@@ -15,7 +15,7 @@ import pytest
 from cardgen.cards.words import Words, load_words
 from cardgen.deckpage import PANEL_SLOT, deck_page, served_page
 from cardgen.drawing.fonts import missing_glyphs
-from cardgen.drawing.theme import A7, ID_1
+from cardgen.drawing.theme import A7, ID_1, INK
 from cardgen.lane.rack import Leave
 from cardgen.press import Job, job_of, open_profile
 from cardgen.profile.loader import find_profile
@@ -149,6 +149,14 @@ def test_all_sizes_and_templates_come_out(small: Callable[..., Job]) -> None:
     assert page.all("svg", viewbox="0 0 74 105")
     assert len(page.all("div", **{"class": "logo"})) == 1
     assert job.template.centre.name in page.all("aside")[0].text
+
+
+def test_a_deck_without_colour_has_none_in_its_look(small: Callable[..., Job]) -> None:
+    colours = Template().design.colours
+    coloured = deck_page(small("Ana"), ID_1)
+    plain = deck_page(replace(small("Ana"), mono=True), ID_1)
+    assert f"--heading:{colours.heading};--path:{colours.path}" in coloured
+    assert f"--heading:{INK};--path:{INK}" in plain
 
 
 @pytest.mark.parametrize("language", ["en", "es", "de", "fr", "ja", "ko"])

@@ -8,19 +8,16 @@ import click
 
 from cardgen.atomicfile import write_whole
 from cardgen.cards.words import load_words
-from cardgen.cli.options import force_option, words_option
+from cardgen.cli.options import FLIPS, force_option, words_option
 from cardgen.cli.speaking import advise, say, show, typed
 from cardgen.cli.tables import aligned
 from cardgen.drawing.alignpage import align_scenes
 from cardgen.errors import UsageError
 from cardgen.preflight import passed
-from cardgen.printers import Flip, Offset, keep, load_printers, offset_of, printers_file
+from cardgen.printers import Offset, keep, load_printers, offset_of, printers_file
 from cardgen.sheets.papers import PAPERS
 from cardgen.writers.document import DocumentInfo
 from cardgen.writers.pdf import pdf_bytes
-
-_FLIPS: dict[str, Flip] = {"long": "long-edge", "short": "short-edge"}
-
 
 _KEYS = """--json prints printers, by name, each with right_mm and up_mm."""
 
@@ -35,7 +32,7 @@ _KEYS = """--json prints printers, by name, each with right_mm and up_mm."""
 )
 @click.option(
     "--flip",
-    type=click.Choice(list(_FLIPS)),
+    type=click.Choice(list(FLIPS)),
     help="Edge on which the printer flips the test page.  [default: long]",
 )
 @click.option(
@@ -94,12 +91,7 @@ def command(
     if without := [name for name, value in given.items() if value is not None]:
         raise UsageError(f"{without[0]} is for the test page; give --page as well")
     if reading:
-        if printer is None:
-            raise UsageError("name the printer whose offset is to be kept, such as office")
-        if right is None or up is None:
-            raise UsageError("give both --right and --up, 0 for the one that is not off")
-        printer = keep(printer, Offset(right, -up))
-        say(f"{printers_file()}: written")
+        printer = _kept(printer, right, up)
         if not as_json:
             make = typed("make", "PROFILE", "--as", "cards", "--printer", printer)
             advise(f"Cards that make up for it: {make}")
@@ -112,10 +104,21 @@ def command(
         say("No printer is kept yet. Begin with: cardgen align --page --out FILE.pdf")
 
 
+def _kept(printer: str | None, right: float | None, up: float | None) -> str:
+    """Keep what was read of a printer's test page, and return what the printer is called."""
+    if printer is None:
+        raise UsageError("name the printer whose offset is to be kept, such as office")
+    if right is None or up is None:
+        raise UsageError("give both --right and --up, 0 for the one that is not off")
+    name = keep(printer, Offset(right, -up))
+    say(f"{printers_file()}: written")
+    return name
+
+
 def _page(printer: str | None, paper: str, flip: str, language: str) -> bytes:
     words, size = load_words(language), PAPERS[paper]
     offset = Offset() if printer is None else offset_of(printer)
-    edge = _FLIPS[flip]
+    edge = FLIPS[flip]
     scenes = align_scenes(
         words, size.width_mm, size.height_mm, edge, offset=offset, printer=printer or ""
     )
@@ -138,7 +141,5 @@ def _listed(rows: dict[str, Offset]) -> Iterator[str]:
 
 
 def _record(rows: dict[str, Offset]) -> dict[str, object]:
-    printers = {
-        name: {"right_mm": at.dx_mm + 0.0, "up_mm": 0.0 - at.dy_mm} for name, at in rows.items()
-    }
+    printers = {name: {"right_mm": at.dx_mm, "up_mm": 0.0 - at.dy_mm} for name, at in rows.items()}
     return {"printers": printers}

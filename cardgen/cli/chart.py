@@ -24,9 +24,10 @@ _SPARE = (5, 4)  # room and chance: one can do without them at the lane
 def command(profile: str, leaves: tuple[str, ...], as_json: bool, language: str) -> int:
     """Show where to stand and look for each leave.
 
-    LEAVE is pin numbers joined by dashes, such as 3-10, or strike for the full rack; without any,
-    the strike line, the ten single pins, the leaves of several pins that this bowler will face
-    most, and those he has lines of his own for.
+    PROFILE is a YAML file, or the name of a demo bowler. LEAVE is pin numbers joined by dashes,
+    such as 3-10, or strike for the full rack; without any, the strike line, the ten single pins,
+    the leaves of several pins that this bowler will face most, and those he has lines of his own
+    for.
     """
     words = load_words(language)
     asked = leaves_of(leaves) or None

@@ -11,7 +11,7 @@ from typing import Any
 import click
 
 from cardgen.atomicfile import refuse_to_bury, write_whole
-from cardgen.cards.words import load_words
+from cardgen.cards.words import Words, load_words
 from cardgen.chartcache import ChartCache, cache_folder
 from cardgen.cli.options import (
     force_option,
@@ -27,9 +27,9 @@ from cardgen.cli.options import (
 )
 from cardgen.cli.speaking import Voice, advise, counting, insist, say, show, stage, voice
 from cardgen.clinic.classwork import CLASS_PAGES, MOST_WAYS
-from cardgen.clinic.job import Clinic
+from cardgen.clinic.job import Clinic, Slips
 from cardgen.clinic.pieces import Look, Product
-from cardgen.clinic.run import Advice, File, Wanted, events, names_of
+from cardgen.clinic.run import Advice, Event, File, Said, Wanted, events, names_of
 from cardgen.clinic.seats import Register, Seat, by_groups, printed, with_initials
 from cardgen.clinic.workers import Workers
 from cardgen.drawing.fonts import missing_glyphs
@@ -69,7 +69,13 @@ _QUOTED = re.compile(r" \(got [^-+.0-9].*\)$")
     help="Pages for the class; may be given more than once. ways is one leave as several students "
     "shoot it, wall a chart of the single pins, coach all key lines and drills.  [default: all]",
 )
-@click.option("--leave", default=_LEAVE, show_default=True, help="The leave of worksheet and ways.")
+@click.option(
+    "--leave",
+    metavar="LEAVE",
+    default=_LEAVE,
+    show_default=True,
+    help="The leave of worksheet and ways.",
+)
 @click.option(
     "--of",
     "shown",
@@ -88,8 +94,17 @@ _QUOTED = re.compile(r" \(got [^-+.0-9].*\)$")
 @click.option("--named", is_flag=True, help="Let the files of --each have the name in their title.")
 @click.option("--strict", is_flag=True, help="Make nothing if a row is wrong.")
 @click.option("--no-cache", is_flag=True, help="Neither use charts of earlier runs nor keep any.")
-@click.option("--jobs", type=click.IntRange(1), help="Processes.  [default: one a core]")
-@click.option("--cluster", metavar="ADDRESS", help="Dask scheduler, such as tcp://host:8786.")
+@click.option(
+    "--jobs",
+    type=click.IntRange(1),
+    metavar="N",
+    help="Work in so many processes.  [default: one a core]",
+)
+@click.option(
+    "--cluster",
+    metavar="ADDRESS",
+    help="Work on other machines: those of the Dask scheduler at this address, such as tcp://host:8786.",
+)
 @paper_option("Paper of all that is printed.")
 @size_options("Format of cards or of a booklet's pages, as make has them.")
 @layout_options
@@ -102,10 +117,10 @@ def command(
     roster: Path,
     defaults: Path | None,
     product: Product,
-    pages: tuple[Any, ...],
+    pages: tuple[str, ...],
     leave: str,
     shown: tuple[str, ...],
-    slips: Any,
+    slips: Slips | None,
     each: bool,
     initials: bool,
     named: bool,
@@ -153,30 +168,11 @@ def command(
     look = looks(template, font_files, words) or Template()
     order = order.like(look)
     check_order(order, [product])
-    register = Register()
-    seats: list[Seat] = []
-    bad: list[Problem] = []
-    cut: list[int] = []
-    with stage(f"read {roster}", "Reading"):
-        title, rows = open_roster(roster, defaults)
-        for row in rows:
-            if isinstance(row, Student):
-                seats.append(register.seat(row))
-                cut += [row.row] if _is_cut(row) else []
-            else:
-                bad += row
-    if strict and bad:
-        raise InputError(_private(bad))
-    for problem in _private(bad):
-        insist(f"left out: {problem}")
-    for line in cut:
-        say(f"{roster}:{line}: the fonts lack letters of the name or group; --font adds a font")
-    seats = by_groups(seats)
+    title, seats, whole = _class_in(roster, defaults, strict=strict)
     named_seats = _seats_called(shown, seats)
     if initials:
         changed = dict(zip(seats, with_initials(seats), strict=True))
         seats, named_seats = list(changed.values()), [changed[seat] for seat in named_seats]
-    title = printed(title)
     clinic = Clinic(
         title,
         seats,
@@ -201,36 +197,89 @@ def command(
     )
     for name in names_of(clinic, wanted):
         refuse_to_bury(out / name, force=force)
-    whole, hidden = not bad, 0
-    jobs_made: list[str] = []
-    settings: list[str] = []
-    verbose = voice() is Voice.VERBOSE
+    report = _Report(roster, out, f"{wanted.stem}-{product}", force=force)
     steps = len({seat.key for seat in clinic.seats}) + len(clinic.seats)
     with _store(no_cache=no_cache) as store, counting(steps, "Clinic") as told:
         for event in events(clinic, wanted, store, Workers(jobs, cluster), told):
-            if isinstance(event, File):
-                write_whole(out / event.name, event.data, force=force)
-                if "/" not in event.name or verbose:
-                    show(out / event.name)
-                if event.name.startswith(f"{wanted.stem}-{product}"):
-                    jobs_made.append(str(out / event.name))
-                continue
-            if isinstance(event, Advice):
-                settings.append(f"{event.text[:1].upper()}{event.text[1:]}")
-                continue
-            whole = whole and not event.failed
-            if event.failed or verbose:
-                place = roster if event.row is None else f"{roster}:{event.row}"
-                insist(f"{place}: {event.text}")
+            report.take(event)
+    report.close(words)
+    return 0 if whole and report.whole else 1
+
+
+def _class_in(roster: Path, defaults: Path | None, *, strict: bool) -> tuple[str, list[Seat], bool]:
+    """Return a roster's title, its seats by groups, and whether all rows are right; tell the wrong.
+
+    Raises InputError for a roster that cannot be read; if it is ``strict``, for any wrong row.
+    """
+    register = Register()
+    seats: list[Seat] = []
+    bad: list[Problem] = []
+    cut: list[int] = []
+    with stage(f"read {roster}", "Reading"):
+        title, rows = open_roster(roster, defaults)
+        for row in rows:
+            if isinstance(row, Student):
+                seats.append(register.seat(row))
+                cut += [row.row] if _is_cut(row) else []
             else:
-                hidden += 1
-    if hidden:
-        say(f"{hidden} more to know; -v tells.")
-    for setting in settings:
-        say(words("spoken.sentence", text=setting))
-    if jobs_made:
-        advise(f"For the copy shop: {', '.join(jobs_made)}")
-    return 0 if whole else 1
+                bad += row
+    if strict and bad:
+        raise InputError(_private(bad))
+    for problem in _private(bad):
+        insist(f"left out: {problem}")
+    for line in cut:
+        say(f"{roster}:{line}: the fonts lack letters of the name or group; --font adds a font")
+    return printed(title), by_groups(seats), not bad
+
+
+class _Report:
+    """Writes the files of a run and tells what happens; ``whole`` while nothing is missing."""
+
+    def __init__(self, roster: Path, out: Path, job: str, *, force: bool) -> None:
+        """Write into ``out``; the names of print jobs begin with ``job``."""
+        self.whole = True
+        self._roster = roster
+        self._out = out
+        self._job = job
+        self._force = force
+        self._verbose = voice() is Voice.VERBOSE
+        self._hidden = 0
+        self._jobs: list[str] = []
+        self._settings: list[str] = []
+
+    def take(self, event: Event) -> None:
+        match event:
+            case File():
+                self._write(event)
+            case Advice():
+                self._settings.append(f"{event.text[:1].upper()}{event.text[1:]}")
+            case Said():
+                self.whole = self.whole and not event.failed
+                self._tell(event)
+
+    def close(self, words: Words) -> None:
+        """Tell what there is to say at the end."""
+        if self._hidden:
+            say(f"{self._hidden} more to know; -v tells.")
+        for setting in self._settings:
+            say(words("spoken.sentence", text=setting))
+        if self._jobs:
+            advise(f"For the copy shop: {', '.join(self._jobs)}")
+
+    def _write(self, file: File) -> None:
+        path = self._out / file.name
+        write_whole(path, file.data, force=self._force)
+        if "/" not in file.name or self._verbose:
+            show(path)
+        if file.name.startswith(self._job):
+            self._jobs.append(str(path))
+
+    def _tell(self, said: Said) -> None:
+        if not said.failed and not self._verbose:
+            self._hidden += 1
+            return
+        place = self._roster if said.row is None else f"{self._roster}:{said.row}"
+        insist(f"{place}: {said.text}")
 
 
 def _private(problems: list[Problem]) -> list[Problem]:

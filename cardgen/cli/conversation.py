@@ -10,6 +10,7 @@ from typing import NoReturn, TypeVar
 
 import click
 
+from cardgen.cli.answers import UnusableError, one_of, yes_or_no
 from cardgen.cli.speaking import insist as say  # a question is asked however quiet it is
 from cardgen.errors import CardgenError
 
@@ -22,10 +23,6 @@ NOT_KNOWN = "-"
 SKIP = ("skip", "none", "unknown")
 WIDEST = 88
 """Longer lines are hard to read, however wide the terminal is."""
-
-
-class UnusableError(ValueError):
-    """An answer that cannot be: one sentence tells what would be right."""
 
 
 class EndedError(CardgenError):
@@ -245,21 +242,6 @@ class Conversation:
 
         An answer is the number of an option, or the beginning of its word.
         """
-        words = [word for word, _ in options]
-
-        def read(text: str) -> str:
-            folded = "-".join(text.casefold().split())
-            if folded in words:
-                return folded
-            numbered = {str(number): word for number, word in enumerate(words, 1)}
-            if folded in numbered:
-                return numbered[folded]
-            found = [word for word in words if word.startswith(folded)]
-            found = found or [word for word in words if folded.startswith(f"{word}-")]
-            if len(found) != 1:
-                raise UnusableError(f"Answer 1 to {len(words)}, or {_either(words)}.")
-            return found[0]
-
         listed = [
             line
             for number, (word, meaning) in enumerate(options, 1)
@@ -270,11 +252,10 @@ class Conversation:
                 subsequent_indent="     ",
             )
         ]
-        text = "\n".join([question, *listed])
         return self.ask(
-            text,
+            "\n".join([question, *listed]),
             "choice",
-            read,
+            one_of([word for word, _ in options]),
             more=more,
             unknown=unknown,
             topic=topic,
@@ -286,17 +267,10 @@ class Conversation:
         self, question: str, *, more: str, preset: bool, topic: str = "", settled: bool = False
     ) -> bool:
         """Return whether the answer to ``question`` is yes; Enter means ``preset``."""
-
-        def read(text: str) -> bool:
-            found = {"y": True, "yes": True, "n": False, "no": False}.get(text.casefold())
-            if found is None:
-                raise UnusableError("Answer yes or no.")
-            return found
-
         answer = self.ask(
             question,
             "yes or no",
-            read,
+            yes_or_no,
             more=more,
             unknown="",
             topic=topic,
@@ -354,8 +328,3 @@ class Conversation:
 def _is_typed() -> bool:
     """Tell whether answers come from a terminal, which shows them as they are typed."""
     return sys.stdin is not None and sys.stdin.isatty()
-
-
-def _either(words: Sequence[str]) -> str:
-    *most, last = words
-    return f"{', '.join(most)} or {last}"

@@ -33,9 +33,10 @@ FILE = click.Path(path_type=Path, dir_okay=False, allow_dash=True)
     type=FILE,
     help="SVG to write; without it, or a PNG, the drawing goes to standard output.",
 )
-@click.option("--png", type=FILE, help="PNG to write, of pixels (needs the extra png).")
+@click.option("--png", type=FILE, help="PNG to write, of pixels (needs cardgen[png]).")
 @click.option(
     "--dpi",
+    metavar="N",
     type=click.FloatRange(min=1),
     help=f"Dots an inch of the PNG, {DPI} unless it is said.",
 )
@@ -59,7 +60,10 @@ def command(
     language: str,
     force: bool,
 ) -> None:
-    """Draw one card as SVG or PNG, for LEAVE such as 10, 3-10 or strike."""
+    """Draw one card as SVG or PNG, for LEAVE such as 10, 3-10 or strike.
+
+    PROFILE is a YAML file, or the name of a demo bowler.
+    """
     if dpi is not None and png is None:
         raise UsageError("--dpi is for a PNG: name its file with --png")
     if svg is None and png is None:

@@ -23,6 +23,7 @@ so on; and exact, whether no other lines could keep more."""
 @click.option(
     "--lines",
     "count",
+    metavar="N",
     type=click.IntRange(1, 30),
     help="So many lines; without it as many as keep 95 in 100, 8 at most.",
 )
@@ -31,7 +32,8 @@ so on; and exact, whether no other lines could keep more."""
 def command(profile: str, count: int | None, as_json: bool, language: str) -> None:
     """Choose the few lines that keep most of the spares, each for several leaves.
 
-    They are the first page of a booklet. Spares count as often as this bowler faces them.
+    PROFILE is a YAML file, or the name of a demo bowler. The lines are the first page of a booklet.
+    Spares count as often as this bowler faces them.
     """
     words = load_words(language)
     loaded = opened(profile)

@@ -40,9 +40,10 @@ def command(
 ) -> int:
     """Fit a bowler's numbers to shots and known lines.
 
-    LOG is a table (.csv, .tsv), a list in YAML, or a log sheet filled in as PDF; its columns are
-    those of the log sheet. A fit begins with what the profile says each time, so give all the logs
-    that count.
+    PROFILE is a YAML file, or the name of a demo bowler. LOG is a table (.csv, .tsv), a list in
+    YAML, or a sheet of cardgen log filled in as PDF; its columns are those of the sheet. A fit
+    begins with what the profile says each time, so give all the logs that count. Without --write it
+    only shows what it finds.
     """
     words = load_words(language)
     path = find_profile(profile)

@@ -15,7 +15,7 @@ from cardgen.sheets.papers import PAPERS
 
 @click.command()
 @click.argument("path", metavar="FILE.pdf", type=click.Path(path_type=Path, dir_okay=False))
-@click.option("--profile", help="Fill in what this profile says.")
+@click.option("--profile", metavar="PROFILE", help="Fill in what this profile says.")
 @paper_option("Paper of the form.")
 @words_option
 @force_option

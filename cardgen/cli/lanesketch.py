@@ -73,7 +73,7 @@ class _Canvas:
         """Add a row with texts about the middle of their columns; a later one lies on top."""
         cells = [blank] * self.columns
         for column, text in marks.items():
-            first = min(max(column - (len(text) - 1) // 2, 0), self.columns - len(text))
+            first = column - (len(text) - 1) // 2
             cells[first : first + len(text)] = text
         self.rows.append((f"{_INDENT}{edge}{''.join(cells)}{edge}", name))
 
@@ -94,7 +94,7 @@ def lane_sketch(
     in boards.
     """
     frame = len(_INDENT) + 2
-    boards = 1 if width > frame + BOARDS else 2
+    boards = 1 if width >= frame + BOARDS else 2
     canvas = _Canvas(hand, boards)
     if width < frame + canvas.columns:
         return ()

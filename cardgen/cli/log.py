@@ -34,7 +34,8 @@ def command(
 ) -> int:
     """Print an empty shot log, or turn logs into a table or sheet.
 
-    LOG is a table (.csv, .tsv), a list in YAML, or a sheet filled in as PDF.
+    LOG is a table (.csv, .tsv), a list in YAML, or a sheet filled in as PDF; without any, what is
+    written is empty.
     """
     words = load_words(language)
     if path.suffix.lower() not in _SUFFIXES:

@@ -11,11 +11,13 @@ from pathlib import Path
 import click
 
 from cardgen.atomicfile import refuse_to_bury, write_whole
-from cardgen.cli.conversation import Conversation, EndedError, UnusableError
-from cardgen.cli.interview import interview, line_topic, rows_of, summary
+from cardgen.cli.answers import UnusableError, yes_or_no
+from cardgen.cli.conversation import Conversation, EndedError
+from cardgen.cli.interview import interview, line_topic, lines_of
 from cardgen.cli.lanesketch import strokes_for
 from cardgen.cli.options import force_option
 from cardgen.cli.speaking import advise, insist, say, show, stage, typed
+from cardgen.cli.summary import rows_of, summary
 from cardgen.errors import CardgenError, InputError, OutputError, UsageError
 from cardgen.filenames import safe_stem
 from cardgen.formsource import read_form
@@ -120,15 +122,16 @@ class _Asked:
             places = {row.topic: number for number, row in enumerate(rows, 1)}
             talk.say(*(f"Row {places[line_topic(leave)]}: {why}" for leave, why in doubts))
 
+        topics = {str(number): row.topic for number, row in enumerate(rows, 1)}
+
         def read(text: str) -> bool | str:
-            found: bool | str | None = {"y": True, "yes": True, "n": False, "no": False}.get(
-                text.casefold()
-            )
-            if found is None and text.isdecimal() and 1 <= int(text[:9]) <= len(rows):
-                found = rows[int(text) - 1].topic
-            if found is None:
-                raise UnusableError(f"Answer yes, no, or the number of a row, 1 to {len(rows)}.")
-            return found
+            if text in topics:
+                return topics[text]
+            try:
+                return yes_or_no(text)
+            except UnusableError:
+                message = f"Answer yes, no, or the number of a row, 1 to {len(rows)}."
+                raise UnusableError(message) from None
 
         yes: bool | str = True
         answer = talk.ask(
@@ -213,7 +216,8 @@ def _tell_next(path: Path) -> None:
     """Say what is odd about the new profile, if anything is, and what to do with it."""
     try:
         for warning in check_file(str(path)):
-            say(str(warning))
+            if not warning.where.startswith("known_lines"):  # told by its row before
+                say(str(warning))
     except InputError as error:  # a name that no font here can print: a font will help
         say(str(error))
     kept = "Any text editor opens the profile; its comments tell what can be added."
@@ -246,8 +250,7 @@ def _said_by(form: Path, *, whole: bool) -> dict[str, Value]:
 
 def _doubts(given: Mapping[str, Value], folder: Path) -> tuple[tuple[str, str], ...]:
     """Return the leave of each known line that misses by the profile's own numbers, and why."""
-    lines = given.get("known_lines")
-    if not isinstance(lines, list):
+    if not lines_of(given):
         return ()
     loaded = read_profile(parse_yaml(composed(given), ""), folder)
     leaves = [Leave.parse(line.leave) for line in loaded.profile.known_lines]

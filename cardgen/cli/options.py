@@ -1,6 +1,6 @@
 """Arguments and options that several commands share."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -14,8 +14,9 @@ from cardgen.errors import InputError, Problem, UsageError
 from cardgen.lane.rack import FULL_RACK, Leave
 from cardgen.layouts import Layout, Scheme
 from cardgen.press import open_profile
-from cardgen.printers import Offset, offset_of
+from cardgen.printers import Flip, Offset, offset_of
 from cardgen.profile.loader import LoadedProfile, find_profile
+from cardgen.resources import data_folder, yaml_files
 from cardgen.sheets.finishing import POUCH_EDGE_MM
 from cardgen.sheets.nup import Order
 from cardgen.sheets.papers import PAPERS, Size
@@ -26,12 +27,24 @@ from cardgen.templating.loading import open_template
 from cardgen.templating.template import Template
 
 F = TypeVar("F", bound=Callable[..., Any])
+T = TypeVar("T")
+
+FLIPS: dict[str, Flip] = {"long": "long-edge", "short": "short-edge"}
+"""What ``--flip`` may be, and the edge that it means."""
 
 
 def words_option(function: F) -> F:
     """Add ``--words``."""
+    languages = ", ".join(file.stem for file in yaml_files(data_folder("templates") / "words"))
     return click.option(
-        "--words", "language", default="en", show_default=True, help="Language of the words."
+        "--words",
+        "language",
+        metavar="LANGUAGE",
+        envvar="CARDGEN_WORDS",
+        show_envvar=True,
+        default="en",
+        show_default=True,
+        help=f"Language of the words, one of {languages}.",
     )(function)
 
 
@@ -61,7 +74,8 @@ def size_options(help_text: str) -> Callable[[F], F]:
         size = click.option(
             "--size",
             metavar="FORMAT",
-            help=f"{help_text} One of {names}, or millimetres such as 60x90, width first.",
+            help=f"{help_text} One of {names}, or millimetres such as 60x90, width first; id1 is "
+            "the size of a bank card.",
         )
         large = click.option(
             "--large-print",
@@ -79,6 +93,8 @@ def paper_option(help_text: str) -> Callable[[F], F]:
     return click.option(
         "--paper",
         type=click.Choice(sorted(PAPERS)),
+        envvar="CARDGEN_PAPER",
+        show_envvar=True,
         default="a4",
         show_default=True,
         help=help_text,
@@ -89,6 +105,9 @@ def look_options(function: F) -> F:
     """Add ``--template`` and ``--font``."""
     template = click.option(
         "--template",
+        metavar="NAME",
+        envvar="CARDGEN_TEMPLATE",
+        show_envvar=True,
         help="A template: a file, or the name of a design or centre that comes with the program.",
     )
     font = click.option(
@@ -125,7 +144,11 @@ def layout_options(function: F) -> F:
             help="Cards on both sides of a sheet; fronts and backs as two files, to feed a printer "
             "twice; both sides beside each other, to fold; each side a page of its own.",
         ),
-        click.option("--stock", help="Print cards on this perforated stock."),
+        click.option(
+            "--stock",
+            metavar="NAME",
+            help="Print cards on this perforated stock, such as a4-10-business.",
+        ),
         click.option(
             "--stock-file",
             type=click.Path(path_type=Path, dir_okay=False),
@@ -133,6 +156,7 @@ def layout_options(function: F) -> F:
         ),
         click.option(
             "--start-at",
+            metavar="N",
             type=click.IntRange(1),
             default=1,
             show_default=True,
@@ -145,10 +169,17 @@ def layout_options(function: F) -> F:
             show_default=True,
             help="cut-stack: cut a pile of sheets through, and the stacks follow each other.",
         ),
-        click.option("--copies", type=click.IntRange(1, 500), default=1, show_default=True),
+        click.option(
+            "--copies",
+            metavar="N",
+            type=click.IntRange(1, 500),
+            default=1,
+            show_default=True,
+            help="How often each card is printed.",
+        ),
         click.option(
             "--flip",
-            type=click.Choice(["long", "short"]),
+            type=click.Choice(list(FLIPS)),
             default="long",
             show_default=True,
             help="Edge on which the printer flips the sheets of cards.",
@@ -174,7 +205,11 @@ def layout_options(function: F) -> F:
             metavar="MM",
             help="Leave so much around each card or page to cut off.  [default: 0]",
         ),
-        click.option("--printer", help="Make up for the offset that cardgen align has kept."),
+        click.option(
+            "--printer",
+            metavar="NAME",
+            help="Make up for the offset that cardgen align has kept of this printer.",
+        ),
     )
     for option in reversed(options):
         function = option(function)
@@ -186,16 +221,16 @@ def layout_of(
     *,
     scheme: Scheme,
     stock: str | None,
+    stock_file: Path | None,
     start_at: int,
     order: Order,
     copies: int,
     flip: str,
     ring: bool,
+    laminate: bool,
+    film_mm: float | None,
+    bleed_mm: float,
     printer: str | None,
-    stock_file: Path | None = None,
-    laminate: bool = False,
-    film_mm: float | None = None,
-    bleed_mm: float = 0.0,
 ) -> Layout:
     """Return the layout that the options of :func:`layout_options` tell.
 
@@ -223,7 +258,7 @@ def layout_of(
         start_at=start_at,
         order=order,
         copies=copies,
-        flip="long-edge" if flip == "long" else "short-edge",
+        flip=FLIPS[flip],
         ring=ring,
         offset=Offset() if printer is None else offset_of(printer),
         bleed_mm=bleed_mm,
@@ -236,15 +271,15 @@ def leaves_of(texts: tuple[str, ...]) -> tuple[Leave, ...]:
     leaves = []
     for text in texts:
         try:
-            leaves.append(FULL_RACK if text == "strike" else Leave.parse(text))
+            leaves.append(FULL_RACK if text.casefold() == "strike" else Leave.parse(text))
         except ValueError as error:
             raise UsageError(f"LEAVE: {error}") from error
     return tuple(leaves)
 
 
-def every(paths: tuple[str, ...], read: Callable[[str], Any]) -> list[Any]:
+def every(paths: Iterable[str], read: Callable[[str], T]) -> list[T]:
     """Return ``read`` of each path; the mistakes of all of them come as one error."""
-    made: list[Any] = []
+    made: list[T] = []
     problems: list[Problem] = []
     for path in paths:
         try:
@@ -264,7 +299,7 @@ def shots_of(logs: tuple[Path, ...], *, skip_bad: bool) -> tuple[list[Shot], boo
     """
     shots: list[Shot] = []
     bad: list[Problem] = []
-    for log in every(tuple(map(str, dict.fromkeys(logs))), _log):
+    for log in every(map(str, dict.fromkeys(logs)), _log):
         shots += log.shots
         bad += log.bad
     if bad and not skip_bad:

@@ -26,8 +26,9 @@ and with steadier shots (0 to 1), and what that wins in 100 first balls."""
 def command(profile: str, as_json: bool, language: str) -> None:
     """Tell what to throw next, and which leaves are worth practising.
 
-    The lines to throw next are those whose shots would tell most about this bowler: write them down
-    and give them to cardgen fit. The sheet for it is made by cardgen make --as practice.
+    PROFILE is a YAML file, or the name of a demo bowler. The lines to throw next are those whose
+    shots would tell most about this bowler: write them down and give them to cardgen fit. The sheet
+    for it is made by cardgen make --as practice.
     """
     words = load_words(language)
     loaded = opened(profile)

@@ -21,6 +21,7 @@ from cardgen.profile.loader import find_profile
 @click.argument("profile")
 @click.option(
     "--port",
+    metavar="N",
     type=click.IntRange(1, 65535),
     help="Port to serve it at; any that is free unless it is said.",
 )
@@ -41,8 +42,9 @@ def command(
 ) -> None:
     """Show the deck in a browser, and show it anew when the profile is saved.
 
-    The page is for this machine only. What is wrong with the profile, its lane or the template
-    shows above the last good cards. Ctrl-C ends it.
+    PROFILE is a YAML file, or the name of a demo bowler. The page is for this machine only. What is
+    wrong with the profile, its lane or the template shows above the last good cards. Ctrl-C ends
+    it.
     """
     look = looks(template, font_files, load_words(language))
     fmt = Order(size=size, large_print=large_print).like(look).cards()

@@ -15,12 +15,12 @@ from cardgen.lane.geometry import Hand
 from cardgen.lane.rack import Leave
 from cardgen.profile.bowler import bowler_of
 from cardgen.profile.complaints import problems_of
-from cardgen.profile.intake import lane_names
+from cardgen.profile.intake import lane_names, yaml_word
 from cardgen.profile.loader import LoadedProfile
 from cardgen.profile.schema import BallName, LaneSpec, Model, Profile
 from cardgen.profile.styles import STYLES
-from cardgen.units import INCH_M
-from cardgen.yamlsource import Value, parse_yaml, yaml_text
+from cardgen.units import DEGREE_RAD, INCH_M, RPM_RADPS
+from cardgen.yamlsource import Value, parse_yaml
 
 _LEAST: dict[str, Value] = {"bowler": "A", "hand": "right"}
 _LINES = "known_lines"
@@ -91,23 +91,24 @@ def fault_of(field: str, value: Value) -> str | None:
 def defaults_of(given: Mapping[str, Value]) -> dict[str, Value]:
     """Return what counts for each field, by dotted path, where ``given`` does not say.
 
-    It depends on what is given: a style has its own gap and turns, a cover its radius of gyration.
+    It depends on what is given: a style has its own gap and turns, a cover its radius of gyration,
+    and what is told of one ball may go for the other.
 
     Raises:
         ValidationError: the values given are none of a profile.
     """
     profile = Profile.model_validate(_nested({**_LEAST, **given}))
-    style = STYLES[profile.style]
-    found = dict(_defaults(Profile, ()))
-    found["stand.ball_gap_boards"] = style.ball_gap_boards
+    values = profile.model_dump(mode="json", by_alias=True)
+    found = {path: _at(values, path) for path in _paths(Profile)}
+    found["stand.ball_gap_boards"] = STYLES[profile.style].ball_gap_boards
     bowler = bowler_of(LoadedProfile(profile, LaneSpec(), "", frozenset()))
     names: tuple[BallName, ...] = ("spare", "strike")
     for name in names:
-        turn = style.turn[name]
-        found[f"balls.{name}.rev_rpm"] = turn.rev_rpm
-        found[f"balls.{name}.rotation_deg"] = turn.rotation_deg
-        found[f"balls.{name}.tilt_deg"] = turn.tilt_deg
-        found[f"balls.{name}.rg_in"] = round(bowler.ball(name).ball.rg_m / INCH_M, 3)
+        chosen = bowler.ball(name)
+        found[f"balls.{name}.rev_rpm"] = round(chosen.rev_radps / RPM_RADPS, 1)
+        found[f"balls.{name}.rotation_deg"] = round(chosen.rotation_rad / DEGREE_RAD, 1)
+        found[f"balls.{name}.tilt_deg"] = round(chosen.tilt_rad / DEGREE_RAD, 1)
+        found[f"balls.{name}.rg_in"] = round(chosen.ball.rg_m / INCH_M, 3)
     return found
 
 
@@ -144,13 +145,18 @@ def _fields(model: type[Model]) -> Iterator[tuple[str, object]]:
             yield field.alias or name, field.default
 
 
-def _defaults(model: type[Model], above: tuple[str, ...]) -> Iterator[tuple[str, Value]]:
+def _paths(model: type[Model], *above: str) -> Iterator[str]:
     for key, default in _fields(model):
         if isinstance(default, Model):
-            yield from _defaults(type(default), (*above, key))
+            yield from _paths(type(default), *above, key)
         else:
-            plain = list(default) if isinstance(default, tuple) else default
-            yield ".".join((*above, key)), cast("Value", plain)
+            yield ".".join((*above, key))
+
+
+def _at(value: Value, path: str) -> Value:
+    for step in path.split("."):
+        value = cast("dict[str, Value]", value)[step]
+    return value
 
 
 def _rows(hand: Hand, given: Mapping[str, Value], defaults: Mapping[str, Value]) -> Iterator[str]:
@@ -187,7 +193,7 @@ def _section(
 
 
 def _row(where: tuple[str, ...], around: int, on: bool, values: Mapping[str, Value]) -> str:
-    text = f"{where[-1]}: {_scalar(values[path])}" if (path := ".".join(where)) else ""
+    text = f"{where[-1]}: {_scalar(values['.'.join(where)])}"
     return _commented(_placed(text, len(where) - 1, around, on), _COMMENTS.get(where[-1], ""))
 
 
@@ -229,15 +235,7 @@ def _scalar(value: Value) -> str:
             return str(int(value)) if value.is_integer() else repr(value)
         case list():
             return f"[{', '.join(map(_scalar, value))}]"
-    return yaml_text(str(value)) if not _is_plain(str(value)) else str(value)
-
-
-def _is_plain(text: str) -> bool:
-    """Tell whether ``text`` is one of the schema's own words, which need no quotes."""
-    words = text.split("-")
-    return text not in ("true", "false", "null") and all(
-        word.isascii() and word.isalpha() and word.islower() for word in words
-    )
+    return yaml_word(str(value))
 
 
 def _comment(text: str) -> list[str]:

@@ -27,7 +27,7 @@ KNOWN_LINES = 4
 
 # As people write numbers: a decimal comma, a half as on the cards, a typographic minus.
 _NUMBER = re.compile(r"([-+−]?)([0-9]*)(?:[.,]([0-9]*)|(½))?")
-_PLAIN = re.compile(r"(?!(?:true|false|null)$)[a-z]+(?:-[a-z]+)*")  # needs no quotes in YAML
+_PLAIN = re.compile(r"(?!(?:true|false|null)$)[a-z]+(?:-[a-z]+)*")
 _OF_A_LINE = re.compile(r"known_lines\.([1-9][0-9]*)(\..*)?")
 
 
@@ -43,6 +43,11 @@ class Question:
 def lane_names() -> tuple[str, ...]:
     """Return the names of the lanes that come with the program."""
     return tuple(sorted(path.stem for path in (data_folder("templates") / "lanes").glob("*.yaml")))
+
+
+def yaml_word(text: str) -> str:
+    """Return ``text`` as YAML writes it; a word such as the schema's own needs no quotes."""
+    return text if _PLAIN.fullmatch(text) else yaml_text(text)
 
 
 def _ball(name: str, *numbers: str) -> Iterator[Question]:
@@ -109,7 +114,7 @@ def profile_text_of(form: Form, *, whole: bool = True) -> str:
         if not question.options:
             answers[name] = _yaml_number(text) if question.number else yaml_text(text)
         elif (option := _option(text, question.options)) is not None:
-            answers[name] = option if _PLAIN.fullmatch(option) else yaml_text(option)
+            answers[name] = yaml_word(option)
         else:
             *most, last = question.options
             message = f"must be {', '.join(most)} or {last} (got {shown(text)})"

@@ -5,7 +5,8 @@ from collections.abc import Callable, Sequence
 
 import pytest
 
-from cardgen.cli.conversation import Conversation, UnusableError
+from cardgen.cli.answers import UnusableError
+from cardgen.cli.conversation import Conversation
 
 
 def number(text: str) -> int:

@@ -91,6 +91,25 @@ def test_the_pins_that_stand_are_named_and_the_others_are_dots() -> None:
         assert back == ["7", "8", "9", "10"]
 
 
+@pytest.mark.parametrize(
+    ("width", "lane", "named"), [(42, 21, False), (43, 39, False), (72, 39, False), (73, 39, True)]
+)
+def test_it_has_a_column_a_board_and_names_as_soon_as_there_is_room(
+    width: int, lane: int, named: bool
+) -> None:
+    drawn = lane_sketch(Hand.RIGHT, TEN, width=width)
+    assert drawn[0].rindex("|") - drawn[0].index("|") == lane + 1
+    assert drawn[0].endswith("pins") == named
+
+
+@pytest.mark.parametrize("hand", Hand)
+@pytest.mark.parametrize("width", [25, 44])
+def test_what_stands_at_the_edge_leaves_the_edges_where_they_are(hand: Hand, width: int) -> None:
+    for board in (1, 39):
+        drawn = lane_sketch(hand, FULL_RACK, width=width, stand=board, target=board)
+        assert len({len(line) for line in drawn[:10]}) == 1
+
+
 @pytest.mark.parametrize("width", range(0, 90, 3))
 def test_it_never_is_wider_than_there_is_room(width: int) -> None:
     for hand in Hand:

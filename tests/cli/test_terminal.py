@@ -3,8 +3,9 @@
 import json
 import os
 import re
+import sys
 from collections.abc import Callable
-from io import StringIO
+from io import BytesIO, StringIO, TextIOWrapper
 from pathlib import Path
 from typing import Any
 
@@ -41,6 +42,7 @@ LANGUAGES = ("de", "en", "es", "fr", "ja", "ko")
         ("ｽﾍﾟｱ", 4),  # and halfwidth
         ("e\u0301", 1),  # a mark on the letter before it
         ("가", 2),
+        ("a\u200bb", 2),  # a place to break has no width
     ],
 )
 def test_a_wide_character_takes_two_columns_and_a_mark_none(text: str, columns: int) -> None:
@@ -83,6 +85,32 @@ def test_a_long_text_wraps_in_its_own_column(monkeypatch: pytest.MonkeyPatch) ->
         "34  10 pin, 6-10,",
         "    3-6-10, 3-10",
         " 6  7 pin",
+    ]
+
+
+def test_of_two_long_texts_the_last_has_the_room_that_is_left(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setenv("COLUMNS", "30")
+    rows = [["aaa bbb ccc ddd eee", "fff ggg hhh iii jjj"]]
+    assert list(aligned(rows, wrap=(0, 1))) == [
+        "aaa bbb ccc   fff ggg hhh iii",
+        "ddd eee       jjj",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("encoding", "shown"),
+    [("utf-8", "±•"), ("cp437", "±\\u2022"), ("ascii", "±•"), ("us-ascii", "±•")],
+)
+def test_columns_are_as_wide_as_what_the_console_shows(
+    encoding: str, shown: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Where Python knows of nothing but ASCII, click writes UTF-8.
+    monkeypatch.setattr("sys.stdout", TextIOWrapper(BytesIO(), encoding=encoding))
+    assert list(aligned([["±•", "1"], ["a", "2"]])) == [
+        f"{shown}  1",
+        f"{'a'.ljust(len(shown))}  2",
     ]
 
 
@@ -256,6 +284,15 @@ def test_a_script_is_given_no_advice(run: Run) -> None:
     assert re.fullmatch("Working out the chart …\r +\r", told)  # nothing of it is left
 
 
+@pytest.mark.parametrize("away", ["stdout", "stderr"])
+def test_advice_is_for_who_sees_results_and_messages(
+    away: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(speaking, "_is_terminal", lambda stream: stream is not getattr(sys, away))
+    speaking.advise("Next: this")
+    assert capsys.readouterr().err == ""
+
+
 # Loud and quiet
 
 
@@ -282,6 +319,13 @@ def test_verbose_tells_what_was_read_and_how_long_each_step_took(run: Run) -> No
         assert lane == "with the lane house"
         assert re.fullmatch(r"chart: \d+\.\d\d s", chart)
         assert re.fullmatch(r"in all: \d+\.\d\d s", whole)
+
+
+@pytest.mark.usefixtures("seated")
+@pytest.mark.parametrize("loud", ["-q", "-v"])
+def test_only_one_who_is_told_the_usual_sees_what_is_being_done(loud: str, run: Run) -> None:
+    assert "…" in run("check", "ilse-marchetti").err
+    assert "…" not in run("check", "ilse-marchetti", loud).err
 
 
 def test_quiet_and_verbose_at_once_are_refused(run: Run) -> None:
@@ -389,3 +433,6 @@ def test_printers_are_listed_for_scripts(
     kept = run("align", "office", "--right", "0.4", "--up", "-0.2", "--json")
     assert json.loads(kept.out) == {"printers": {"office": {"right_mm": 0.4, "up_mm": -0.2}}}
     assert "leave --page out" in run("align", "--page", "--json", "--out", "a.pdf").err
+    straight = run("align", "office", "--right", "-0.0", "--up", "0", "--json").out
+    assert json.loads(straight) == {"printers": {"office": {"right_mm": 0.0, "up_mm": 0.0}}}
+    assert "-0" not in straight

@@ -5,6 +5,7 @@ import re
 import subprocess
 import sys
 from pathlib import Path
+from typing import BinaryIO
 
 import pytest
 
@@ -111,21 +112,26 @@ def test_an_old_console_has_its_columns_in_line(encoding: str, tmp_path: Path) -
     assert ("\\u2022" in rows[0]) == (encoding == "cp437")
 
 
+def written_to(stream: BinaryIO, folder: Path, *args: str) -> subprocess.CompletedProcess[bytes]:
+    """Run Python with ``args`` in ``folder``, its standard output going to ``stream``."""
+    return subprocess.run(
+        [sys.executable, *args],
+        cwd=folder,
+        env=environment(),
+        stdout=stream,
+        stderr=subprocess.PIPE,
+        check=False,
+        timeout=60,
+    )
+
+
 @POSIX
 def test_a_full_disk_behind_a_redirection_is_said_in_a_sentence(tmp_path: Path) -> None:
     full = Path("/dev/full")
     if not full.exists():
         pytest.skip("there is no such device here")
     with full.open("wb") as stream:
-        ran = subprocess.run(
-            [sys.executable, "-m", "cardgen", "schema"],
-            cwd=tmp_path,
-            env=environment(),
-            stdout=stream,
-            stderr=subprocess.PIPE,
-            check=False,
-            timeout=60,
-        )
+        ran = written_to(stream, tmp_path, "-m", "cardgen", "schema")
     assert ran.returncode == 3
     assert ran.stderr == b"standard output: cannot be written: No space left on device\n"
 
@@ -136,15 +142,7 @@ def test_a_reader_that_went_away_is_no_matter(args: tuple[str, ...], tmp_path: P
     reading, writing = os.pipe()
     os.close(reading)
     with os.fdopen(writing, "wb") as stream:
-        ran = subprocess.run(
-            [sys.executable, *args],
-            cwd=tmp_path,
-            env=environment(),
-            stdout=stream,
-            stderr=subprocess.PIPE,
-            check=False,
-            timeout=60,
-        )
+        ran = written_to(stream, tmp_path, *args)
     assert (ran.returncode, ran.stderr) == (1, b"")
 
 

@@ -8,7 +8,14 @@ from hypothesis import strategies as st
 
 from cardgen.errors import InputError, Problem
 from cardgen.formsource import Form
-from cardgen.profile.intake import INTAKE, KNOWN_LINES, lane_names, profile_text_of, values_of
+from cardgen.profile.intake import (
+    INTAKE,
+    KNOWN_LINES,
+    lane_names,
+    profile_text_of,
+    values_of,
+    yaml_word,
+)
 from cardgen.profile.loader import LoadedProfile, find_profile, load_profile
 from cardgen.profile.schema import Profile
 from cardgen.yamlsource import parse_yaml
@@ -356,3 +363,11 @@ def test_whatever_is_typed_makes_a_profile_or_is_told_by_its_field(values: dict[
         problems = error.problems
     assert {problem.where for problem in problems} <= {question.field for question in INTAKE}
     assert {problem.source for problem in problems} <= {"intake.pdf"}
+
+
+@pytest.mark.parametrize(
+    "text", ["true", "false", "null", "house", "one-handed", "Ana", "7", "a: b"]
+)
+def test_a_word_of_a_profile_is_read_back_as_that_word(text: str) -> None:
+    assert parse_yaml(f"x: {yaml_word(text)}\n", "").value == {"x": text}
+    assert yaml_word("one-handed") == "one-handed"
