@@ -44,6 +44,7 @@ from cardgen.targeting.answers import Answers
 from cardgen.targeting.chart import Chart, chart_for
 from cardgen.targeting.drill import DRILL_THROWS
 from cardgen.targeting.line import Line
+from cardgen.targeting.reach import hooks_too_far, overhook_boards
 from cardgen.templating.template import Template
 from cardgen.writers.document import DocumentInfo
 from cardgen.writers.pdf import pdf_bytes
@@ -51,6 +52,8 @@ from cardgen.writers.png import png_pages
 from cardgen.writers.svg import svg_text
 from cardgen.yamlsource import load_yaml
 
+_CHILDS_LB, _APART_LB = 10.0, 4.0
+"""Who has a ball so light does not throw another so much heavier (common practice, no source)."""
 _FORGIVEN = ("overlap",)
 """Where texts lie on each other, a bowler would rather have the card than none."""
 
@@ -280,10 +283,16 @@ def _info(words: Words, title: str) -> DocumentInfo:
 
 def unanswered_of(chart: Chart) -> tuple[str, ...]:
     """Return a sentence for each leave that was asked for and has no line."""
-    return tuple(
-        f"{leave}: no line; no stand and target within stand.boards bring a ball to it"
-        for leave in chart.unanswered
-    )
+    return tuple(f"{leave}: no line; {_why_none(chart, leave)}" for leave in chart.unanswered)
+
+
+def _why_none(chart: Chart, leave: Leave) -> str:
+    balls = hooks_too_far(chart.bowler, leave)
+    if not balls:
+        return "no stand and target within stand.boards bring a ball to it"
+    hooks = f"the {balls[0]} ball hooks" if len(balls) == 1 else "both balls hook"
+    under = " and ".join(f"balls.{ball}" for ball in balls)
+    return f"{hooks} too far to come to it from any board; check rev_rpm and speed_mph of {under}"
 
 
 def doubts_of(chart: Chart) -> tuple[str, ...]:
@@ -318,9 +327,9 @@ def printable_profile(document: yamlsource.Document, folder: Path) -> Opened:
     loaded = read_profile(document, folder)
     name = unicodedata.normalize("NFC", loaded.profile.bowler)
     missing = missing_glyphs(name)
-    stale = tuple(_stale_fit(document, loaded))
+    odd = (*_stale_fit(document, loaded), *_odd_balls(document, loaded))
     if not missing:
-        return Opened(_renamed(loaded, name), stale)
+        return Opened(_renamed(loaded, name), odd)
     kept = " ".join("".join(c for c in name if c not in missing).split())
     named = ", ".join(f"U+{ord(c):04X} {unicodedata.name(c, 'no name')}" for c in missing)
     if not kept:
@@ -328,7 +337,7 @@ def printable_profile(document: yamlsource.Document, folder: Path) -> Opened:
         hint = "write it with Latin, Greek or Cyrillic letters"
         raise InputError([document.problem(("bowler",), message, hint)])
     warning = document.problem(("bowler",), f"printed as {kept!r}: no card can show {named}")
-    return Opened(_renamed(loaded, kept), (warning, *stale))
+    return Opened(_renamed(loaded, kept), (warning, *odd))
 
 
 def has_stale_fit(loaded: LoadedProfile) -> bool:
@@ -343,6 +352,26 @@ def _stale_fit(document: yamlsource.Document, loaded: LoadedProfile) -> Iterator
         message = "was fitted to other numbers than this profile and its lane have now"
         hint = "run cardgen fit again, or take the section out"
         yield document.problem(("fitted",), message, hint, at_key=True)
+
+
+def _odd_balls(document: yamlsource.Document, loaded: LoadedProfile) -> Iterator[Problem]:
+    for ball, message, hint in odd_balls_of(loaded):
+        yield document.problem(("balls", ball), message, hint, at_key=True)
+
+
+def odd_balls_of(loaded: LoadedProfile) -> Iterator[tuple[str, str, str]]:
+    """Yield each ball that is hardly this bowler's, what is odd about it, and what to look at."""
+    balls = loaded.profile.balls
+    light, heavy = sorted((balls.spare.weight_lb, balls.strike.weight_lb))
+    if light <= _CHILDS_LB and heavy - light >= _APART_LB:
+        ball = "spare" if balls.spare.weight_lb == heavy else "strike"
+        message = f"weighs {heavy:g} lb, and the other ball {light:g} lb"
+        yield ball, message, "check weight_lb of both balls"
+    bowler = bowler_of(loaded)
+    for choice in bowler.balls:
+        if (boards := overhook_boards(bowler, choice.name)) is not None:
+            message = f"hooks {boards:.0f} boards by these numbers: no line brings it to the pins"
+            yield choice.name, message, "check rev_rpm and speed_mph"
 
 
 def _renamed(loaded: LoadedProfile, name: str) -> LoadedProfile:
@@ -372,7 +401,26 @@ def check_file(name: str) -> tuple[Problem, ...]:
     if isinstance(value, dict) and value and set(value) <= set(LaneSpec.model_fields):
         load_lane(path)
         return ()
-    return open_profile(path).warnings
+    document = load_yaml(path)
+    opened = printable_profile(document, path.parent)
+    return (*opened.warnings, *_missing_lines(document, opened.loaded))
+
+
+def _missing_lines(document: yamlsource.Document, loaded: LoadedProfile) -> Iterator[Problem]:
+    """Yield a warning for each known line that the model cannot follow."""
+    bowler = bowler_of(loaded)
+    leaves = [own.leave for own in bowler.known_lines]
+    if not leaves:
+        return
+    missing = {line.leave for line in chart_for(bowler, leaves).lines if not line.reaches}
+    for index, own in enumerate(bowler.known_lines):
+        if own.leave in missing:
+            message = (
+                f"the line for {own.leave} from {board_text(own.stand)} over "
+                f"{board_text(own.target)} misses by the numbers of this profile"
+            )
+            hint = "check its stand, target and ball"
+            yield document.problem(("known_lines", index), message, hint)
 
 
 def _check_log(path: Path) -> tuple[Problem, ...]:

@@ -227,10 +227,11 @@ def _chance(line: Line, words: Words) -> Note:
 def makes_at_all(line: Line) -> bool:
     """Tell whether the line goes for the spare and its mean shot makes it well enough.
 
-    Of one that does not, no room can be told.
+    Of one that does not, no room can be told; nor is there any where print would say 0.0.
     """
     near, far = line.odds.window_boards
-    return line.play is Play.ALL and far > near
+    room = round(max(line.odds.room_left, line.odds.room_right), 1)
+    return line.play is Play.ALL and far > near and room > 0
 
 
 def _can_be_mended(line: Line) -> bool:
@@ -324,6 +325,8 @@ def _path(trace: Trace, words: Words) -> Iterator[str]:
         yield words("back.skids_hooks_rolls", hooks=feet(trace.hooks), rolls=feet(trace.rolls))
     elif trace.hooks is not None:
         yield words("back.skids_hooks", hooks=feet(trace.hooks))
+    elif trace.rolls is not None:
+        yield words("stages.slides_rolls", rolls=feet(trace.rolls))
     if (out := trace.breakpoint) is not None:
         yield words("back.breakpoint", board=whole_board_text(out.x_m), feet=feet(out))
 

@@ -162,9 +162,9 @@ class CoachRow:
 class CoachSheet:
     """All rows, those of a group together, under ``headings``.
 
-    ``continued`` heads a group that goes on, by group. ``keys`` tell what the figures mean,
-    ``strike_key`` what their mark does; ``private`` whom the sheet is for; ``cautions`` what he
-    tells the class.
+    ``continued`` heads a group that goes on, by group. ``keys`` tell what the figures mean, and
+    what to change where there are none; ``strike_key`` what their mark does; ``private`` whom the
+    sheet is for; ``cautions`` what he tells the class.
     """
 
     title: str
@@ -213,13 +213,15 @@ def coach_sheet(rows: Sequence[CoachRow], title: str, words: Words) -> CoachShee
     student, manner, *rest = words.all("clinic.coach_headings")
     pins = (words.leave_title(Leave.of(pin)) for pin in (10, 7))
     rack = words("kinds.strike")
+    lacks = any(call.figures == _NONE for row in rows for call in row.calls)
+    missing = [words("gaps.coach_line")] if lacks else []
     return CoachSheet(
         title=words("clinic.coach_title"),
         beside=title,
         headings=(student, manner, rack[:1].upper() + rack[1:], *pins, *rest),
         rows=tuple(sorted(rows, key=lambda row: order[row.group])),
         continued={group: words("clinic.coach_continued", group=group) for group in order if group},
-        keys=(words("clinic.key"), words("clinic.coach_key")),
+        keys=(words("clinic.key"), words("clinic.coach_key"), *missing),
         strike_key=words("balls.strike"),
         private=words("clinic.coach_private"),
         cautions=words("forms.cautions"),

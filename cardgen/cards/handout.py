@@ -32,6 +32,7 @@ from cardgen.targeting.fewer import FewLines, few_described
 from cardgen.targeting.hook import hook_of
 from cardgen.targeting.line import Line, Odds, Play, Trace
 from cardgen.targeting.lines import lines_of
+from cardgen.targeting.reach import overhook_boards
 from cardgen.targeting.trace import traces
 from cardgen.units import FOOT_M
 
@@ -526,9 +527,17 @@ def straight_lesson(chart: Chart, words: Words) -> Lesson:
     Both balls' lines for it, and what becomes of the strike ball's on a drier lane.
 
     Raises:
-        UsageError: the chart has no pin that the spare ball is for, with a line of the other ball.
+        UsageError: the chart has no pin that the spare ball is for, with a line of the other ball;
+            or a ball hooks farther than the lane is wide.
     """
     bowler, hand = chart.bowler, chart.bowler.hand
+    for name in (choice.name for choice in bowler.balls):
+        if (boards := overhook_boards(bowler, name)) is not None:
+            raise UsageError(
+                f"there is no lesson on the spare ball: the {name} ball hooks {boards:.0f} boards, "
+                f"more than the lane is wide; check balls.{name}.rev_rpm and "
+                f"balls.{name}.speed_mph"
+            )
     far = bowler.inside(Leave.of(10)).pins[0]
     line = _line_for(
         chart,

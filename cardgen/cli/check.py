@@ -18,13 +18,14 @@ _KEYS = """--json prints checked, the files; and problems, each with its file, l
 def command(files: tuple[str, ...], as_json: bool) -> int:
     """Check profiles, lane files, shot logs and rosters for mistakes; all of them are listed."""
     mistakes: list[Problem] = []
-    warnings: list[Problem] = []
+    told: dict[str, tuple[Problem, ...]] = {}
     for name in files:
         try:
             with stage(f"read {name}", "Reading"):
-                warnings += check_file(name)
+                told[name] = check_file(name)
         except InputError as error:
             mistakes += error.problems
+    warnings = [problem for found in told.values() for problem in found]
     wrong = InputError(mistakes)
     if as_json:
         problems = [
@@ -39,7 +40,7 @@ def command(files: tuple[str, ...], as_json: bool) -> int:
     if mistakes:
         raise wrong
     for name in files:
-        show(f"{name}: fine")
+        show(f"{name}: {'no mistakes' if told[name] else 'fine'}")
     if len(files) > 1:
         advise("No mistakes.")
     return 0

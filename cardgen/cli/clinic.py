@@ -275,11 +275,12 @@ class _Report:
             self._jobs.append(str(path))
 
     def _tell(self, said: Said) -> None:
-        if not said.failed and not self._verbose:
+        if not (said.failed or said.grave or self._verbose):
             self._hidden += 1
             return
         place = self._roster if said.row is None else f"{self._roster}:{said.row}"
-        insist(f"{place}: {said.text}")
+        tell = insist if said.failed else say
+        tell(f"{place}: {said.text}")
 
 
 def _private(problems: list[Problem]) -> list[Problem]:

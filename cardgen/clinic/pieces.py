@@ -18,7 +18,7 @@ from cardgen.drawing.fonts import use_fonts
 from cardgen.drawing.ink import in_mono
 from cardgen.drawing.scene import Scene
 from cardgen.errors import CardgenError, UsageError
-from cardgen.press import Job, doubts_of, has_stale_fit, unanswered_of
+from cardgen.press import Job, doubts_of, has_stale_fit, odd_balls_of, unanswered_of
 from cardgen.printers import Flip
 from cardgen.products import Order, documents_of
 from cardgen.profile.bowler import bowler_of
@@ -67,14 +67,15 @@ class Piece:
 class Made:
     """What came of one student: pages, a file of his own if asked for, and what there is to say.
 
-    ``settings`` is what to mind when his pages are printed and afterwards; ``failed`` says why
-    nothing came of him.
+    ``warned`` is what whoever prints should know now, ``settings`` what to mind when his pages are
+    printed and afterwards; ``failed`` says why nothing came of him.
     """
 
     seat: Seat
     pages: int = 0
     pdf: bytes = b""
     said: tuple[str, ...] = ()
+    warned: tuple[str, ...] = ()
     settings: tuple[str, ...] = ()
     failed: str = ""
     whole: bool = True
@@ -131,7 +132,8 @@ def drawn(piece: Piece) -> Stack:
             _check_lines(job, look.product)
             (document,) = documents_of(job, look.product, look.order)
             findings = tuple(map(str, document.findings))
-            said = (*_stale(job), *doubts_of(job.chart), *unanswered_of(job.chart), *findings)
+            odd = (*_stale(job), *doubts_of(job.chart))
+            said = (*odd, *unanswered_of(job.chart), *findings)
             whole = not job.chart.unanswered
             pdf = pdf_bytes(document.scenes, _info(document.info, look)) if look.each else b""
         except UsageError:
@@ -146,6 +148,7 @@ def drawn(piece: Piece) -> Stack:
                 len(document.scenes),
                 pdf,
                 said,
+                _odd_balls(job),
                 document.settings,
                 whole=whole,
                 coach=None if pupil is None else coach_row(pupil, job.words),
@@ -183,6 +186,10 @@ def _stale(job: Job) -> tuple[str, ...]:
     if not has_stale_fit(job.loaded):
         return ()
     return ("fitted: was fitted to other numbers than this row and its lane have now",)
+
+
+def _odd_balls(job: Job) -> tuple[str, ...]:
+    return tuple(f"balls.{ball}: {message}; {do}" for ball, message, do in odd_balls_of(job.loaded))
 
 
 def pupil_of(job: Job, seat: Seat) -> Pupil:

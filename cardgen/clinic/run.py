@@ -52,11 +52,15 @@ class File:
 
 @dataclass(frozen=True)
 class Said:
-    """A sentence on the student of a row (None: the class); ``failed``: something is missing."""
+    """A sentence on the student of a row (None: the class).
+
+    ``failed``: something is missing; ``grave``: who prints this should know it now.
+    """
 
     row: int | None
     text: str
     failed: bool = False
+    grave: bool = False
 
 
 @dataclass(frozen=True)
@@ -120,8 +124,8 @@ def _events(made: Made, name: str) -> Iterator[Event]:
     row = made.seat.row
     if made.failed:
         yield Said(row, made.failed, failed=True)
-    for text in made.said:
-        yield Said(row, text)
+    yield from (Said(row, text, grave=True) for text in made.warned)
+    yield from (Said(row, text) for text in made.said)
     if not made.whole and not made.failed:
         yield Said(row, "some leaves have no line", failed=True)
     if made.pdf:

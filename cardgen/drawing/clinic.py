@@ -5,7 +5,7 @@ from collections.abc import Iterable
 
 from cardgen.cards.clinic import Slip
 from cardgen.drawing.column import Column
-from cardgen.drawing.fonts import cap_height_mm, width_mm, wrap
+from cardgen.drawing.fonts import cap_height_mm, shortened, width_mm, wrap
 from cardgen.drawing.scene import Align, Item, Polyline, Scene, Text, Weight
 from cardgen.drawing.theme import GREY, INK, NAVY, RULE, WHITE
 from cardgen.units import POINT_MM
@@ -21,6 +21,17 @@ _NAME_CHOICES = (
 _SLIP_TITLE_PT, _LABEL_PT, _FACT_PT, _PLACE_PT, _NOTE_PT = 26.0, 16.0, 64.0, 20.0, 14.0
 _TAB_PT = 20.0
 _SLIP_LEADING = 1.15
+_SHORT_NAME_CHOICES = (
+    *((size, 2) for size in range(40, 19, -2)),
+    *((size, 3) for size in range(18, 9, -1)),
+    (10, 2),
+    (9, 1),
+)
+_SHORT_SAFE_MM, _SHORT_MARGIN_MM, _SHORT_GAP_MM = 3.0, 5.0, 2.0
+_SHORT_PT, _SHORT_NOTE_PT = 9.0, 7.5
+_ACCENT = 0.25  # of the size: what stands above a capital, as in Š
+_LEAST_WIDTH_MM = 90.0
+"""Of a slip with figures: less, and three of them beside each other are hard to read."""
 _PIECES = re.compile(r"[\s-]+|(?<=[\u2e80-\ua95f\uf900-\uff9f])")
 """Words are whole between spaces and hyphens; kanji and kana break anywhere."""
 
@@ -29,9 +40,16 @@ def slip_scene(slip: Slip, width_mm_: float, height_mm_: float) -> Scene:
     """Return a slip on paper of that size: a name to see in passing, and a tab at the right edge.
 
     The tab steps down from slip to slip, so that a stack seen from its side shows where each part
-    begins.
+    begins. A paper too small for all that, such as a card, has the name and whose it is.
     """
+    return _whole_slip(slip, width_mm_, height_mm_) or _short_slip(slip, width_mm_, height_mm_)
+
+
+def _whole_slip(slip: Slip, width_mm_: float, height_mm_: float) -> Scene | None:
+    """Return the slip with its figures, or None if the paper is too small for it."""
     left, right = _SLIP_MARGIN_MM, width_mm_ - _TAB_MM[0] - 10.0
+    if right - left < _LEAST_WIDTH_MM:
+        return None
     column = Column(left, 0.16 * height_mm_, right - left, leading=_SLIP_LEADING)
     column.text(slip.title or slip.beside, _SLIP_TITLE_PT, colour=GREY, name="title")
     if slip.title and slip.beside:
@@ -48,9 +66,49 @@ def slip_scene(slip: Slip, width_mm_: float, height_mm_: float) -> Scene:
     note = wrap(slip.note, column.width_mm, _NOTE_PT)
     foot = Column(left, 0.0, column.width_mm, leading=1.3)
     foot.y_mm = height_mm_ - _SLIP_MARGIN_MM - len(note) * 1.3 * _NOTE_PT * POINT_MM
+    if column.y_mm > foot.y_mm:
+        return None
     foot.text(slip.note, _NOTE_PT, colour=GREY, name="note")
     items = (*_tab(slip, width_mm_, height_mm_), *column.items, *foot.items)
     return Scene(width_mm_, height_mm_, items, title=slip.name, safe_mm=_SLIP_SAFE_MM)
+
+
+def _short_slip(slip: Slip, width_mm_: float, height_mm_: float) -> Scene:
+    """Return a slip of a card's size: the name under its group or its roster, its place, a note.
+
+    What follows is told in small type, where there is room.
+    """
+    margin = _SHORT_MARGIN_MM
+    room = width_mm_ - 2 * margin
+    foot = Column(margin, 0.0, room)
+    note_mm = foot.height_of(slip.note, _SHORT_NOTE_PT)
+    foot.y_mm = height_mm_ - margin - note_mm
+    note_top_mm = foot.y_mm
+    foot.text(slip.note, _SHORT_NOTE_PT, colour=GREY, name="note")
+    column = Column(margin, margin, room, leading=_SLIP_LEADING)
+    above = shortened(slip.beside or slip.title, room, _SHORT_PT)
+    column.text(above, _SHORT_PT, colour=GREY, name="title")
+    column.space(_SHORT_GAP_MM)
+    place_mm = _SLIP_LEADING * _SHORT_PT * POINT_MM
+    left_mm = note_top_mm - _SHORT_GAP_MM - place_mm - _SHORT_GAP_MM - column.y_mm
+    choices = [
+        (size, most)
+        for size, most in _SHORT_NAME_CHOICES
+        if (most * _SLIP_LEADING + _ACCENT) * size * POINT_MM <= left_mm
+    ]
+    size, lines = name_lines(slip.name, room, choices or _SHORT_NAME_CHOICES[-1:])
+    column.space(_ACCENT * size * POINT_MM)
+    for line in lines:
+        column.text(line, size, Weight.BOLD, name="name")
+    column.space(_SHORT_GAP_MM)
+    column.text(slip.place, _SHORT_PT, Weight.MEDIUM, name="place")
+    facts = [f"{label} {figure}" for label, figure in slip.facts]
+    facts_mm = sum(column.height_of(fact, _SHORT_PT) for fact in facts)
+    if column.y_mm + facts_mm + _SHORT_GAP_MM <= note_top_mm:
+        for fact in facts:
+            column.text(fact, _SHORT_PT, name="fact")
+    items = (*column.items, *foot.items)
+    return Scene(width_mm_, height_mm_, items, title=slip.name, safe_mm=_SHORT_SAFE_MM)
 
 
 def _tab(slip: Slip, width: float, height: float) -> list[Item]:

@@ -324,17 +324,18 @@ def _up_lane(frame: LaneFrame, place: Point) -> Point:
 def _phases(places: list[Point], trace: Trace) -> list[tuple[list[Point], Stroke, str]]:
     """Return a path's parts: skid, hook and roll where they can be told, else all of it as one."""
     hooks, rolls = trace.hooks, trace.rolls
-    if hooks is None:
+    if hooks is None and rolls is None:
         return [(places, PATH, "path")]
-    parts = [(0.0, hooks.y_m, SKID, "path-skid")]
-    if rolls is not None and rolls.y_m > hooks.y_m:
-        parts += [(hooks.y_m, rolls.y_m, HOOK, "path-hook"), (rolls.y_m, np.inf, PATH, "path-roll")]
-    else:
-        parts.append((hooks.y_m, np.inf, HOOK, "path-hook"))
+    begun = [
+        (0.0, SKID, "path-skid"),
+        *([] if hooks is None else [(hooks.y_m, HOOK, "path-hook")]),
+        *([] if rolls is None else [(rolls.y_m, PATH, "path-roll")]),
+    ]
+    ends_m = [*(from_m for from_m, _, _ in begun[1:]), np.inf]
+    parts = [(*part, to_m) for part, to_m in zip(begun, ends_m, strict=True)]
     ways = np.array([y for _, y in places])
-    cut = [[from_m, to_m] for from_m, to_m, _, _ in parts]
     found = []
-    for (from_m, to_m), (_, _, stroke, name) in zip(cut, parts, strict=True):
+    for from_m, stroke, name, to_m in parts:
         inner = [place for place in places if from_m < place[1] < to_m]
         ends = [y for y in (from_m, to_m) if ways[0] <= y <= ways[-1]]
         ends_at = [(float(np.interp(y, ways, [x for x, _ in places])), y) for y in ends]

@@ -19,8 +19,8 @@ from cardgen.profile.belief import UNKNOWNS, Belief
 from cardgen.profile.fitted import Learned, learned_of
 from cardgen.profile.lane import oiled_lane
 from cardgen.profile.loader import LoadedProfile
-from cardgen.profile.schema import BallSpec
-from cardgen.profile.styles import STYLES, Turn
+from cardgen.profile.schema import BallName, BallSpec, Style
+from cardgen.profile.styles import STYLES, usual_turn
 from cardgen.units import DEGREE_RAD, FOOT_M, INCH_M, MPH_MPS, POUND_KG, RPM_RADPS
 
 COVER_RG_IN = {"plastic": 2.72, "urethane": 2.60, "reactive": 2.50}
@@ -214,8 +214,8 @@ def bowler_of(loaded: LoadedProfile) -> Bowler:
             else Spread.of(**profile.spread.model_dump())
         ),
         balls=(
-            _ball_choice("spare", profile.balls.spare, style.turn["spare"], lane),
-            _ball_choice("strike", profile.balls.strike, style.turn["strike"], lane),
+            _ball_choice("spare", profile.balls.spare, profile.style, lane),
+            _ball_choice("strike", profile.balls.strike, profile.style, lane),
         ),
         lane=lane,
         sights=Sights(
@@ -268,7 +268,8 @@ def scale_of(given: Mapping[str, bool], lane: OiledLane) -> FloatArray:
     )
 
 
-def _ball_choice(name: str, spec: BallSpec, turn: Turn, lane: OiledLane) -> BallChoice:
+def _ball_choice(name: BallName, spec: BallSpec, style: Style, lane: OiledLane) -> BallChoice:
+    turn = usual_turn(style, name, spec.speed_mph)
     rg_in = _usual_rg_in(spec) if spec.rg_in is None else spec.rg_in
     rev_rpm = turn.rev_rpm if spec.rev_rpm is None else spec.rev_rpm
     rotation_deg = turn.rotation_deg if spec.rotation_deg is None else spec.rotation_deg

@@ -10,11 +10,11 @@ from pydantic_core import ErrorDetails
 
 from cardgen.errors import Problem
 from cardgen.lane.rack import Leave
+from cardgen.profile.measures import unit_hint
 from cardgen.profile.schema import ONE_OF, repeated_leaves
 from cardgen.yamlsource import Located, Value, Where, dotted, shown
 
 _QUOTED_NUMBER = re.compile(r"[-+]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][-+]?[0-9]+)?")
-_WITH_UNIT = re.compile(r"(?!0[box])([-+]?[0-9]+\.?[0-9]*) *[^\W\d_].*")
 _TRUTHS = {"yes": "true", "on": "true", "true": "true", "no": "false", "off": "false"}
 
 Schema = Mapping[str, Any]
@@ -174,7 +174,7 @@ def _complaint(details: ErrorDetails, where: Where, fields: _Fields) -> Complain
         optional = not where or where[-1] not in fields.required(where[:-1])
         hint = "give it a value" + (", or take the line out to have its default" * optional)
         return Complaint(f"must be {wanted} (got {got})", hint)
-    return Complaint(f"must be {wanted} (got {got})", _hint(given, alternatives))
+    return Complaint(f"must be {wanted} (got {got})", _hint(given, alternatives, where))
 
 
 def _unknown_key(key: str, where: Where, fields: _Fields) -> Complaint:
@@ -233,14 +233,14 @@ def _wanted_list(schema: Schema) -> str:
     return f"a list of {count} {kind}"
 
 
-def _hint(given: object, alternatives: list[Schema]) -> str | None:
+def _hint(given: object, alternatives: list[Schema], where: Where) -> str | None:
     types = {schema.get("type") for schema in alternatives}
     if "boolean" in types:
         truth = _TRUTHS.get(str(given).casefold())
         return f"write {truth}, without quotes" if truth else None
     if isinstance(given, str):
         if types & {"number", "integer"} or any("const" in schema for schema in alternatives):
-            return _number_hint(given)
+            return _number_hint(given, next((s for s in reversed(where) if isinstance(s, str)), ""))
         return near(given, [word for schema in alternatives for word in schema.get("enum", ())])
     if isinstance(given, bool | int | float) and any(
         schema.get("type") == "string" and "enum" not in schema for schema in alternatives
@@ -249,7 +249,7 @@ def _hint(given: object, alternatives: list[Schema]) -> str | None:
     return None
 
 
-def _number_hint(given: str) -> str | None:
+def _number_hint(given: str, field: str) -> str | None:
     text = given.strip()
     if _QUOTED_NUMBER.fullmatch(text):
         digits = text.lstrip("+-")
@@ -260,6 +260,4 @@ def _number_hint(given: str) -> str | None:
         return f"write a decimal point: {point}"
     if _QUOTED_NUMBER.fullmatch(plain := text.replace("_", "")):
         return f"write {plain}"
-    if found := _WITH_UNIT.fullmatch(text):
-        return f"write the number alone: {found[1]}"
-    return None
+    return unit_hint(point, field)

@@ -81,6 +81,8 @@ def find_profile(name: str) -> Path:
     path = Path(name)
     if is_file(path):
         return path
+    if not name.strip():
+        raise InputError([Problem("", None, None, "", "the name of a profile is empty")])
     demos = sorted(demo.stem for demo in yaml_files(data_folder("profiles")))
     stem = name.removesuffix(".yaml")
     if stem in demos and (demo := shipped("profiles", f"{stem}.yaml")):

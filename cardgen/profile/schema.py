@@ -7,7 +7,7 @@ that print one say that it is a default.
 import unicodedata
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Annotated, Any, Literal, TypeAlias
+from typing import Annotated, Any, Literal, TypeAlias, TypeVar
 
 from pydantic import (
     AfterValidator,
@@ -36,6 +36,12 @@ MAX_FRICTION = 0.32
 """The most that ball and lane may rub on each other (USBC equipment specifications)."""
 MAX_SLOPE_IN = 0.04
 """How far a lane may be from level across (USBC equipment specifications)."""
+SPEEDS_MPH = (8.0, 30.0)
+SPARE_FASTER_MPH = 1.0
+"""So much faster is a spare ball thrown than a strike ball (an assumption)."""
+LEAST_REACTIVE_LB = 12.0
+"""A lighter ball is most likely a plastic one of the house, thrown at strikes and spares alike
+(common practice, no source: few reactive balls are made below)."""
 
 ONE_OF = "="
 """Begins the tag of each alternative of a field, which a validation error has in its path."""
@@ -171,15 +177,29 @@ class SpreadValues(Model):
 
 
 WeightLb: TypeAlias = Annotated[
-    float, Field(ge=6, le=16, description="The ball's weight in pounds.")
+    float,
+    Field(
+        ge=6,
+        le=16,
+        description="The ball's weight in pounds. Left out: as the other ball's, if that is told.",
+    ),
 ]
 CoverField: TypeAlias = Annotated[Cover, Field(description="What the ball's cover is made of.")]
 SpeedMph: TypeAlias = Annotated[
-    float, Field(ge=8, le=30, description="The ball's speed at release, in miles per hour.")
+    float,
+    Field(
+        ge=SPEEDS_MPH[0],
+        le=SPEEDS_MPH[1],
+        description="The ball's speed at release, in miles per hour. Left out: from the other "
+        "ball's, if that is told; a spare is thrown 1 mph faster.",
+    ),
 ]
 RevRpm: TypeAlias = Annotated[
     Annotated[float, Field(ge=0, le=700)] | None,
-    Field(description="The rev rate, in revolutions per minute. Left out or null: by the style."),
+    Field(
+        description="The rev rate, in revolutions per minute. Left out or null: by the style, and "
+        "less at less than the default speed."
+    ),
 ]
 RotationDeg: TypeAlias = Annotated[
     Annotated[float, Field(ge=-30, le=95)] | None,
@@ -212,6 +232,9 @@ class BallSpec(Model):
     ] = None
 
 
+_Ball = TypeVar("_Ball", bound=BallSpec)
+
+
 class SpareBall(BallSpec):
     """The ball for spares; unset fields: plastic, and turned as little as the style can."""
 
@@ -223,16 +246,56 @@ class SpareBall(BallSpec):
 class StrikeBall(BallSpec):
     """The ball for strikes; unset fields: reactive, and hooking as the style does."""
 
-    cover: CoverField = "reactive"
+    cover: Annotated[
+        CoverField,
+        Field(
+            description="What the ball's cover is made of. Left out: a ball under "
+            f"{LEAST_REACTIVE_LB:g} lb has that of the spare ball."
+        ),
+    ] = "reactive"
     weight_lb: WeightLb = 14.0
     speed_mph: SpeedMph = 16.0
 
 
 class Balls(Model):
-    """The two balls of a bowler; one given in part keeps its other defaults."""
+    """The two balls of a bowler; what only one of them tells goes for the other too."""
 
     spare: Annotated[SpareBall, Field(description="The ball for spares.")] = SpareBall()
     strike: Annotated[StrikeBall, Field(description="The ball for strikes.")] = StrikeBall()
+
+
+def _of_one_bowler(balls: Balls) -> Balls:
+    """Return ``balls`` with what is told of one of them alone carried over to the other.
+
+    A child with an 8 lb ball throws no second ball of 14 lb. What is carried over stays unset.
+    """
+    spare, strike = balls.spare, balls.strike
+    for_spare = _carried(strike, spare, SPARE_FASTER_MPH)
+    for_strike = _carried(spare, strike, -SPARE_FASTER_MPH)
+    lb = for_strike.get("weight_lb", strike.weight_lb)
+    if "cover" not in strike.model_fields_set and lb < LEAST_REACTIVE_LB:
+        for_strike["cover"] = spare.cover
+    if not for_spare and not for_strike:
+        return balls
+    return Balls.model_construct(
+        balls.model_fields_set, spare=_with(spare, for_spare), strike=_with(strike, for_strike)
+    )
+
+
+def _carried(told: BallSpec, other: BallSpec, faster_mph: float) -> dict[str, Any]:
+    """Return what ``told`` says for the ``other`` ball, which is that much faster."""
+    alone = told.model_fields_set - other.model_fields_set
+    values: dict[str, Any] = {}
+    if "weight_lb" in alone:
+        values["weight_lb"] = told.weight_lb
+    if "speed_mph" in alone:
+        mph = told.speed_mph + faster_mph
+        values["speed_mph"] = min(max(mph, SPEEDS_MPH[0]), SPEEDS_MPH[1])
+    return values
+
+
+def _with(ball: _Ball, values: dict[str, Any]) -> _Ball:
+    return type(ball).model_construct(ball.model_fields_set, **{**dict(ball), **values})
 
 
 class OilFriction(Model):
@@ -681,7 +744,9 @@ class Profile(Model):
         Discriminator(_alternative),
         Field(description="How far the shots of one day differ: a level, or own values."),
     ] = "league"
-    balls: Annotated[Balls, Field(description="The bowler's two balls.")] = Balls()
+    balls: Annotated[
+        Balls, Field(description="The bowler's two balls."), AfterValidator(_of_one_bowler)
+    ] = Balls()
     lane: Annotated[
         Annotated[str, Field(min_length=1, max_length=500), Tag(ONE_OF + "name")]
         | Annotated[LaneSpec, Tag(ONE_OF + "values")],

@@ -13,6 +13,7 @@ from cardgen.errors import Problem
 from cardgen.lane.geometry import BOARDS
 from cardgen.lane.rack import FULL_RACK, Leave
 from cardgen.profile.complaints import near
+from cardgen.profile.measures import unit_hint
 from cardgen.profile.schema import BallName, Board, SpeedMph
 from cardgen.shotlog.shot import Result, Shot, front_pins
 from cardgen.yamlsource import shown
@@ -42,7 +43,6 @@ MakeProblem = Callable[[str, str, str | None], Problem]
 
 _NUMBER = re.compile(r"[-+]?([0-9]+([.,][0-9]*)?|[.,][0-9]+)([eE][-+]?[0-9]+)?")
 _HALF = re.compile(r"([0-9]*)½")  # as cards print it
-_WITH_UNIT = re.compile(r"([-+]?[0-9]+([.,][0-9]*)?) *[^\W\d_].*")
 _ISO_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _DAY_FIRST = re.compile(r"([0-9]{1,2})\. *([0-9]{1,2})\. *([0-9]{4})")
 _YEAR_FIRST = re.compile(r"([0-9]{4})[-./]([0-9]{1,2})[-./]([0-9]{1,2})([ T][0-9:.]+)?")
@@ -151,8 +151,7 @@ class _Row:
             text = f"{half[1]}.5"
         if _NUMBER.fullmatch(text) and (number := float(text.replace(",", "."))) in numbers:
             return number + 0.0  # -0.0 becomes 0.0
-        unit = _WITH_UNIT.fullmatch(text)
-        self._must_be(column, str(numbers), unit and f"write the number alone: {unit[1]}")
+        self._must_be(column, str(numbers), unit_hint(text, column))
         return None
 
     def choice(self, column: str, words: "tuple[str, ...] | list[str]") -> str | None:

@@ -29,16 +29,17 @@ def hook_of(bowler: Bowler, ball: str, stand: float, target: float) -> Hook:
     for column in (bowler.unsure * rows[:, np.newaxis]).T:
         if column.any():  # a deviation to each side
             more, less = (
-                _boards(
+                hook_boards(
                     bowler.believing(Belief(by * column, np.eye(column.size))), ball, stand, target
                 )
                 for by in (1.0, -1.0)
             )
             spread.append((more - less) / 2)
-    return Hook(_boards(bowler, ball, stand, target), float(np.linalg.norm(spread)))
+    return Hook(hook_boards(bowler, ball, stand, target), float(np.linalg.norm(spread)))
 
 
-def _boards(bowler: Bowler, ball: str, stand: float, target: float) -> float:
+def hook_boards(bowler: Bowler, ball: str, stand: float, target: float) -> float:
+    """Return the hook of ``ball`` alone, in boards, as ``Hook`` has it."""
     lines = lines_of(bowler, bowler.ball(ball), stand, target)
     straight = lines.laydown_x_m[0] - HEAD_PIN_M * np.tan(lines.launch_rad[0])
     return float(straight - lines.path([HEAD_PIN_M]).x_m[0, 0]) / BOARD_M

@@ -29,19 +29,26 @@ def traces(thrown: LineSet, ends_m: FloatArray) -> tuple[list[Trace], IndexArray
         path = thrown.path(ends_m[:, np.newaxis] * steps)
     friction = thrown.ball.friction.at(path.x_m, path.y_m)
     turned = np.ptp(path.angle_rad, axis=1) >= _SHOWS_RAD
-    return [
-        Trace(
-            path.x_m[i],
-            path.y_m[i],
-            float(thrown.target_y_m[i]),
-            breakpoint=_breakpoint(path.x_m[i], path.y_m[i]),
-            hooks=_hooks(path.x_m[i], path.y_m[i], friction[i], thrown.ball) if turned[i] else None,
-            rolls=Spot(float(path.roll_x_m[i]), float(path.roll_y_m[i]))
-            if turned[i] and np.isfinite(path.roll_y_m[i])
-            else None,
+    found = []
+    for i in range(len(thrown)):
+        hooks = rolls = None
+        if turned[i]:
+            hooks = _hooks(path.x_m[i], path.y_m[i], friction[i], thrown.ball)
+            if np.isfinite(path.roll_y_m[i]):
+                rolls = Spot(float(path.roll_x_m[i]), float(path.roll_y_m[i]))
+            if hooks is not None and rolls is not None and rolls.y_m <= hooks.y_m:
+                hooks = None  # slow enough, a ball rolls before the oil ends
+        found.append(
+            Trace(
+                path.x_m[i],
+                path.y_m[i],
+                float(thrown.target_y_m[i]),
+                breakpoint=_breakpoint(path.x_m[i], path.y_m[i]),
+                hooks=hooks,
+                rolls=rolls,
+            )
         )
-        for i in range(len(thrown))
-    ], lost
+    return found, lost
 
 
 def _breakpoint(x_m: FloatArray, y_m: FloatArray) -> Spot | None:

@@ -289,8 +289,9 @@ def test_students_are_set_against_one_of_their_own_hand(
 def test_a_hook_is_laid_to_what_makes_it(pair: Callable[..., list[Pupil]], words: Words) -> None:
     # Mechanics: a slower ball is longer on the lane and curves more, and so does one that is turned
     # faster or more to the side; so a faster ball that hooks more does not do so for its speed.
-    slow = PLAIN + "balls: {spare: {cover: urethane, speed_mph: 14, rotation_deg: 20}}\n"
-    fast = PLAIN + "balls: {spare: {cover: urethane, speed_mph: 17, rotation_deg: 20}}\n"
+    turn = "rev_rpm: 120, rotation_deg: 20"
+    slow = PLAIN + f"balls: {{spare: {{cover: urethane, speed_mph: 14, {turn}}}}}\n"
+    fast = PLAIN + f"balls: {{spare: {{cover: urethane, speed_mph: 17, {turn}}}}}\n"
     a, b = ways_of(pair(slow, fast), TEN, "", words).ways
     (more,) = [text for text in a.reasons if "hooks" in text and "more:" in text and "mph" in text]
     assert "14 mph (B: 17 mph)" in flat(more)
@@ -328,6 +329,19 @@ def test_a_page_of_ways_says_what_it_lacks(pupils: list[Pupil], words: Words) ->
     bare = replace(b, chart=replace(b.chart, lines=()))
     with pytest.raises(UsageError, match="10: the chart of student B has no line for it"):
         ways_of([a, bare], TEN, "", words)
+
+
+def test_the_coachs_sheet_says_what_to_do_where_a_student_has_no_line(
+    pupils: list[Pupil], words: Words
+) -> None:
+    rows = [coach_row(pupil, words) for pupil in pupils]
+    missing = words("gaps.coach_line")
+    assert missing.startswith("–: no line")
+    assert missing not in coach_sheet(rows, "", words).keys
+    without = replace(pupils[0].chart, lines=pupils[0].chart.lines[1:])
+    lacking = coach_row(replace(pupils[0], chart=without), words)
+    assert lacking.calls[0].figures == "–"
+    assert missing in coach_sheet([*rows, lacking], "", words).keys
 
 
 # --- languages ----------------------------------------------------------------------------------

@@ -22,6 +22,7 @@ from cardgen.cards.booklet import (
     booklet_of,
     cards_of,
 )
+from cardgen.cards.card import card_of
 from cardgen.cards.strike import FeetTable, Moves
 from cardgen.cards.table import Row, Table, record_of, table_of
 from cardgen.cards.words import load_words
@@ -467,6 +468,11 @@ def test_the_table_gives_room_to_miss_or_the_pins_to_take(demos: dict[str, Job])
             assert room == f"{left} left, {right} right"
         nowhere = replace(line.odds, window_boards=(line.arrive, line.arrive))
         assert row_of(replace(line, play=Play.ALL, odds=nowhere)).room == "–"
+        # Nor is there room that print would call 0.0 to both sides.
+        hardly = replace(line.odds, room_left=0.04, room_right=0.03)
+        told = replace(line, play=Play.ALL, odds=hardly)
+        assert row_of(told).room == "–"
+        assert card_of(told, chart, job.words).room is None
 
 
 @pytest.mark.parametrize("hand", ["right", "left"])

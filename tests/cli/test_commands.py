@@ -279,7 +279,7 @@ def test_check_of_what_is_fine(run: Run, profile: Profile) -> None:
     emoji = profile("emoji.yaml", "bowler: Zoë 🎳\nhand: left\n")
     checked = run("check", "ilse-marchetti", lane, emoji)
     assert checked.code == 0
-    assert checked.out == "ilse-marchetti: fine\nlane.yaml: fine\nemoji.yaml: fine\n"
+    assert checked.out == "ilse-marchetti: fine\nlane.yaml: fine\nemoji.yaml: no mistakes\n"
     assert checked.err.startswith("emoji.yaml:1:9: bowler: printed as 'Zoë'")
 
 

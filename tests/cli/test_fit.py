@@ -116,6 +116,30 @@ def test_nothing_to_fit_to_is_said(run: Run, tmp_path: Path) -> None:
     assert "there is nothing to fit to" in said.err
 
 
+def test_a_demo_is_refused_before_a_log_is_read(run: Run) -> None:
+    said = run("fit", "ilse-marchetti", "not-there.csv", "--write")
+    assert said.code == 2
+    assert "this is a demo that others see too" in said.err
+    assert "not-there" not in said.err
+
+
+def test_a_log_named_twice_counts_once(run: Run) -> None:
+    for logs, name in (((LOG,), "once.csv"), ((LOG, LOG), "twice.csv")):
+        assert run("log", *logs, "--to", name).code == 0
+    assert Path("once.csv").read_bytes() == Path("twice.csv").read_bytes()
+
+
+def test_a_log_is_not_written_over_while_rows_of_it_are_left_out(run: Run, tmp_path: Path) -> None:
+    log = tmp_path / "log.csv"
+    text = "leave,stand_board,target_board\n10,34,20\n11,34,20\n"
+    log.write_text(text)
+    for path in (str(log), str(tmp_path / "." / "log.csv")):
+        said = run("log", str(log), "--to", path, "--skip-bad", "--force")
+        assert said.code == 2
+        assert "the rows left out would be lost" in said.err
+        assert log.read_text() == text
+
+
 def test_a_demo_profile_is_not_written_to(run: Run) -> None:
     said = run("fit", "ilse-marchetti", LOG, "--write")
     assert said.code == 2

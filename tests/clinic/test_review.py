@@ -211,3 +211,31 @@ def test_a_folder_in_a_chart_s_place_costs_nothing(tmp_path: Path) -> None:
 
 def test_a_roster_is_known_below_blank_lines(roster: Roster) -> None:
     assert is_roster(roster(f"\n , \n{ONE}"))
+
+
+def test_slips_of_a_cards_size_have_the_name_the_group_and_their_place(
+    clinic: Clinic, roster: Roster
+) -> None:
+    made = clinic(
+        roster(), *ALONE, "--as", "cards", "--size", "id1", "--layout", "single", "--each"
+    )
+    assert made.code == 0
+    slips = [page for page in texts(made.data("saturday-cards.pdf")) if "1 of " in page]
+    (first,) = [page for page in slips if "1 of 4" in page]
+    assert "Ana" in first
+    assert "Reds" in first
+
+
+def test_a_row_with_the_ball_of_another_is_told_and_still_made(
+    clinic: Clinic, roster: Roster
+) -> None:
+    path = roster(
+        "name,hand,spread,balls.spare.weight_lb,balls.strike.weight_lb,balls.strike.rev_rpm,"
+        "balls.spare.speed_mph\nAna Bell,right,new,8,14,,\nBen Cole,right,new,8,,300,11\n"
+    )
+    made = clinic(path, "--jobs", "1", "--with", "coach")  # and needs no -v
+    assert made.code == 0
+    assert f"{path}:2: balls.strike: weighs 14 lb, and the other ball 8 lb; check" in made.err
+    assert f"{path}:3: balls.strike: hooks " in made.err
+    (sheet,) = texts(made.data("saturday-coach.pdf"))
+    assert "–: no line comes there" in " ".join(sheet.split())

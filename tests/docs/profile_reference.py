@@ -6,8 +6,8 @@ from typing import Any
 
 from cardgen.delivery.spread import PRESETS
 from cardgen.lane.geometry import BOARD_M
-from cardgen.profile.schema import Profile
-from cardgen.profile.styles import STYLES
+from cardgen.profile.schema import Profile, SpareBall, StrikeBall
+from cardgen.profile.styles import STYLES, usual_turn
 from cardgen.units import DEGREE_RAD, MPH_MPS
 
 PATH = Path(__file__).resolve().parents[2] / "cardgen" / "docs" / "profile.md"
@@ -174,6 +174,14 @@ def _styles() -> str:
             for turn in (says.turn["spare"], says.turn["strike"])
         )
         rows.append(f"| `{style}` | {says.ball_gap_boards:g} | {spare} | {strike} |")
+    slow = usual_turn("one-handed", "strike", 11)
+    rows += [
+        "",
+        f"Below {SpareBall().speed_mph:g} mph with the spare ball and {StrikeBall().speed_mph:g} "
+        "with the strike ball the rpm fall with the square of",
+        f"the speed (an assumption): at 11 mph the {STYLES['one-handed'].turn['strike'].rev_rpm:g} "
+        f"are {slow.rev_rpm:.0f}.",
+    ]
     return "\n".join([*rows, ""])
 
 

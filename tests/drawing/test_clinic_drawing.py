@@ -5,6 +5,7 @@ from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from math import atan, degrees, hypot
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -30,6 +31,8 @@ from cardgen.drawing.fonts import cap_height_mm, missing_glyphs, width_mm
 from cardgen.drawing.handout import HandoutFormat
 from cardgen.drawing.ink import in_mono
 from cardgen.drawing.scene import Item, Line, Polyline, Scene, Text, Transform, Weight
+from cardgen.drawing.theme import FORMATS as CARD_FORMATS
+from cardgen.drawing.theme import format_of
 from cardgen.drawing.wallchart import wall_scene
 from cardgen.drawing.ways import ways_scene
 from cardgen.lane.rack import FULL_RACK, Leave
@@ -163,6 +166,45 @@ def test_a_slip_shows_its_name_larger_than_all_else(words: Words) -> None:
     assert max(sizes, key=lambda text: sizes[text]) == "Group 2"
     assert told(scene, "place") == ["2 of 3"]
     assert told(scene, "tab-number") == ["2"]
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("size", [*CARD_FORMATS, "50x70", "70x50"])
+def test_a_slip_of_a_cards_size_can_be_read(size: str, language: str) -> None:
+    needs_font(language)
+    words, fmt = words_of(language), format_of(size)
+    counted: dict[str, Any] = {"sheets": 31, "copies": 2, "number": 17, "count": 118}
+    for name in NAMES:
+        slips = (
+            pupil_slip(name, "Thursday juniors", "Autumn clinic", words=words, **counted),
+            group_slip(name, "Autumn clinic", students=12, words=words, **counted),
+        )
+        for slip in slips:
+            scene = slip_scene(slip, fmt.width_mm, fmt.height_mm)
+            assert not preflight([scene], kind="handout"), (size, name)
+            assert {*told(scene, "title"), *told(scene, "group")} & {slip.beside or slip.title}
+            sizes = {text.name: size for text, size in texts(scene)}
+            if "figure-fact" not in sizes:
+                assert sizes["name"] == max(sizes.values())
+            assert min(sizes.values()) >= 7.5
+
+
+@pytest.mark.parametrize("size", ["id1", "a7", "a7-landscape"])
+def test_a_slip_of_a_cards_size_has_the_whole_name_and_its_count(size: str, words: Words) -> None:
+    fmt = CARD_FORMATS[size]
+    slip = pupil_slip(
+        "Ana Bell", "Juniors", "Autumn", sheets=3, copies=1, number=2, count=9, words=words
+    )
+    scene = slip_scene(slip, fmt.width_mm, fmt.height_mm)
+    assert " ".join(told(scene, "name")) == "Ana Bell"
+    assert told(scene, "place") == ["2 of 9"]
+    assert not told(scene, "figure-fact")
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_a_slip_of_a_sheets_size_has_its_figures(paper: str, words: Words) -> None:
+    scene = slip_scene(slips(3, words)[1], *PAPERS[paper])
+    assert told(scene, "figure-fact") == ["12", "12", "1"]
 
 
 # --- the coach's sheet --------------------------------------------------------------------------

@@ -553,6 +553,20 @@ def test_a_hooking_path_shows_skid_hook_and_roll_one_after_the_other(
     assert "path" not in ruler.named
 
 
+def test_a_ball_that_rolls_before_the_oil_ends_is_drawn_without_a_hook(
+    job_from: Callable[[str], Job],
+) -> None:
+    slow = "{weight_lb: 9, cover: plastic, speed_mph: 12, rev_rpm: 100}"
+    job = job_from(f"bowler: Demo\nhand: right\nspread: new\nballs: {{strike: {slow}}}\n")
+    line, ruler = ruler_of(job, FULL_RACK)
+    assert line.trace.hooks is None
+    assert line.trace.rolls is not None
+    skid, roll = (ruler.points(f"path-{part}") for part in ("skid", "roll"))
+    assert math.dist(skid[-1], roll[0]) < CLOSE_MM
+    assert roll[0][1] == pytest.approx(ruler.lane_y(line.trace.rolls.y_m / 0.3048), abs=CLOSE_MM)
+    assert not {"path", "path-hook"} & set(ruler.named)
+
+
 def test_a_flat_ball_has_one_plain_path(job_from: Callable[[str], Job]) -> None:
     _, ruler = ruler_of(job_from("bowler: Demo\nhand: right\n"), Leave.of(10))
     assert "path" in ruler.named
