@@ -213,15 +213,13 @@ def coach_sheet(rows: Sequence[CoachRow], title: str, words: Words) -> CoachShee
     student, manner, *rest = words.all("clinic.coach_headings")
     pins = (words.leave_title(Leave.of(pin)) for pin in (10, 7))
     rack = words("kinds.strike")
-    lacks = any(call.figures == _NONE for row in rows for call in row.calls)
-    missing = [words("gaps.coach_line")] if lacks else []
     return CoachSheet(
         title=words("clinic.coach_title"),
         beside=title,
         headings=(student, manner, rack[:1].upper() + rack[1:], *pins, *rest),
         rows=tuple(sorted(rows, key=lambda row: order[row.group])),
         continued={group: words("clinic.coach_continued", group=group) for group in order if group},
-        keys=(words("clinic.key"), words("clinic.coach_key"), *missing),
+        keys=(words("clinic.key"), words("clinic.coach_key"), *_gaps(rows, words)),
         strike_key=words("balls.strike"),
         private=words("clinic.coach_private"),
         cautions=words("forms.cautions"),
@@ -329,13 +327,19 @@ def wall_charts(rows: Sequence[WallRow], group: str, words: Words) -> tuple[Wall
             pins=tuple(pins),
             names=tuple(words.leave_title(Leave.of(pin)) for pin in pins),
             rows=tuple(rows[first:last]),
-            note=words("clinic.key"),
+            note=" ".join((words("clinic.key"), *_gaps(rows[first:last], words))),
             strike_key=words("balls.strike"),
             cautions=words("forms.cautions"),
             folio=f"{number}/{pages}" if pages > 1 else "",
         )
         for number, (first, last) in enumerate(pairwise(ends), start=1)
     )
+
+
+def _gaps(rows: Sequence[CoachRow] | Sequence[WallRow], words: Words) -> tuple[str, ...]:
+    """Return what a dash in place of a line means, if one of the rows has one."""
+    lacks = any(call.figures == _NONE for row in rows for call in row.calls)
+    return (words("gaps.coach_line"),) if lacks else ()
 
 
 def _across(pin: int) -> float:

@@ -344,6 +344,18 @@ def test_the_coachs_sheet_says_what_to_do_where_a_student_has_no_line(
     assert missing in coach_sheet([*rows, lacking], "", words).keys
 
 
+def test_the_wall_chart_says_what_a_dash_means_where_there_is_one(
+    pupils: list[Pupil], words: Words
+) -> None:
+    rows = [wall_row(pupil, words) for pupil in pupils]
+    missing = words("gaps.coach_line")
+    (full,) = wall_charts(rows, "", words)
+    assert missing not in full.note
+    lacking = replace(rows[0], calls=(Call("–"), *rows[0].calls[1:]))
+    (gapped,) = wall_charts([*rows, lacking], "", words)
+    assert gapped.note.endswith(missing)
+
+
 # --- languages ----------------------------------------------------------------------------------
 
 
