@@ -35,7 +35,7 @@ PANEL_SLOT = "<!--panel-->"
 
 _SVG = "{http://www.w3.org/2000/svg}"
 _XLINK_HREF = "{http://www.w3.org/1999/xlink}href"
-_DIGITS = "0123456789-,"  # what is typed into the search
+_DIGITS = "0123456789-,"  # what is typed into the search, or stands there to show how
 _SHARED_FROM = 400  # characters of a drawing that are worth a definition
 _LOGO_MM = (40.0, 13.0)
 _RACK_MM = (26.0, 23.0)  # the small picture of a leave, in units of its own
@@ -90,7 +90,7 @@ class _Page:
         places = self._fill(body, slot=slot)
         title = self._deck.title
         info = DocumentInfo(title, language=words.language)
-        drawn = _drawn(self._scenes, info, _letters(body) + title)
+        drawn = _drawn(self._scenes, info, "".join(body.itertext()) + title)
         body.insert(0, drawn.shared)
         for place, drawing in zip(places, drawn.drawings, strict=True):
             place.insert(0, drawing)
@@ -291,10 +291,6 @@ def _child(
 def _name(card: Card) -> str:
     """Return the name of a card in the page's address; it is the same in every deck."""
     return f"leave-{'strike' if card.leave == FULL_RACK else card.leave}"
-
-
-def _letters(body: Element) -> str:
-    return "".join([*body.itertext(), *(each.get("placeholder", "") for each in body.iter())])
 
 
 def _asset(name: str) -> str:

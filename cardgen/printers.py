@@ -25,6 +25,7 @@ FOLDER_VARIABLE = "CARDGEN_CONFIG"
 LIMIT_MM = 10.0
 """A back farther off is the wrong paper or the wrong setting, no offset."""
 MAX_NAME = 60
+MAX_BYTES = 1 << 20
 _DIGITS = 2  # ten times finer than the test page can be read
 _FIELDS = ("dx_mm", "dy_mm")
 _HEAD = """\
@@ -85,12 +86,19 @@ def load_printers() -> dict[str, Offset]:
     """
     path = printers_file()
     try:
-        data = path.read_bytes()
+        if path.is_fifo():  # it would be waited on for ever
+            message = "this is a pipe, not a file"
+            raise InputError([Problem(str(path), None, None, "", message)])
+        with path.open("rb") as file:
+            data = file.read(MAX_BYTES + 1)
     except FileNotFoundError:
         return {}
     except OSError as error:
         message = f"cannot be read: {error.strerror or error}"
         raise InputError([Problem(str(path), None, None, "", message)]) from error
+    if len(data) > MAX_BYTES:
+        message = f"the file is larger than {MAX_BYTES >> 10} KiB, which no list of printers is"
+        raise InputError([Problem(str(path), None, None, "", message)])
     try:
         # As editors on some systems begin a file; TOML itself has no byte order mark.
         text = data.decode().removeprefix("\ufeff")

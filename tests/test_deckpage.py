@@ -2,6 +2,7 @@
 
 import base64
 import hashlib
+import io
 import re
 from collections import Counter
 from collections.abc import Callable
@@ -11,6 +12,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from fontTools.ttLib import TTFont
 
 from cardgen.cards.words import Words, load_words
 from cardgen.deckpage import PANEL_SLOT, deck_page, served_page
@@ -220,6 +222,34 @@ def test_the_type_and_the_lane_stand_there_once(html: str, page: Node, job: Job)
     assert len(page.all("g", **{"class": "lane-alike"})) == 1
     used = Counter(node.attributes["href"] for node in page.all("main")[0].all("use"))
     assert max(used.values()) == len(job.chart.lines)
+
+
+def type_of(html: str) -> dict[str, set[str]]:
+    """Return the characters that each weight of the page's own type has."""
+    faces = re.findall(r"font-weight:(\d+);src:url\(data:font/ttf;base64,([^)]+)\)", html)
+    fonts = {weight: TTFont(io.BytesIO(base64.b64decode(data))) for weight, data in faces}
+    return {weight: set(map(chr, font.getBestCmap())) for weight, font in fonts.items()}
+
+
+def test_what_is_shown_and_what_is_typed_into_the_search_is_set_in_the_pages_own_type(
+    job_from: Callable[..., Job],
+) -> None:
+    whole = job_from("bowler: Ðura Ŵyn Ǫ\nhand: left\n")
+    unseen = set()
+    for pin in (1, 5, 7, 9):
+        line = next(line for line in whole.chart.lines if line.leave == Leave.of(pin))
+        html = deck_page(replace(whole, answers=Answers(replace(whole.chart, lines=(line,)))), ID_1)
+        body = read(html).all("body")[0]
+        drawings = Counter("".join(node.text for node in body.all("svg")))
+        shown = {c for c in Counter(body.text) - drawings if not c.isspace()}
+        typed = set("0123456789-,") | set(body.all("input")[0].attributes["placeholder"])
+        unseen |= typed - shown
+        kinds = type_of(html)
+        assert len(kinds) == 3
+        for weight, has in kinds.items():
+            assert shown - has == set(), weight
+            assert typed - has == set(), weight
+    assert unseen  # or cards of few figures would have what is typed anyway
 
 
 @pytest.mark.parametrize("name", ["ilse-marchetti", "wren-skobernik"])

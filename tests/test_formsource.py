@@ -3,12 +3,13 @@
 import io
 import logging
 import os
+import re
 from collections.abc import Callable
 from pathlib import Path
 
 import pypdf
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from pypdf.generic import ArrayObject, DictionaryObject, NameObject, TextStringObject
 
@@ -23,6 +24,7 @@ from cardgen.sheets.papers import A4, LETTER, Size
 from cardgen.shotlog.columns import COLUMNS
 from cardgen.writers.document import DocumentInfo
 from cardgen.writers.pdf import pdf_bytes
+from cardgen.yamlsource import printable
 
 INFO = DocumentInfo("Form")
 ROW = {
@@ -129,7 +131,13 @@ def test_values_are_stripped_and_made_printable(saved: Callable[[bytes], Path]) 
     assert form.values == {"a": "10�[31m 3 5"}
 
 
-@given(text=st.text(st.characters(codec="utf-8", exclude_characters="\r"), max_size=60))
+# Characters beyond Latin, breaks and controls come by name: among all there are they hardly do.
+TYPED = st.characters(codec="utf-8", exclude_characters="\r") | st.sampled_from(
+    "aé½ “”()\\<>/\t\n\x85\u2028\u202e\x00\x1b𝄞レ\ufeffþÿ"
+)
+
+
+@given(text=st.text(TYPED, max_size=60))
 def test_no_text_typed_breaks_the_reading(
     text: str, tmp_path_factory: pytest.TempPathFactory
 ) -> None:
@@ -144,7 +152,7 @@ def test_no_text_typed_breaks_the_reading(
     with path.open("wb") as out:
         writer.write(out)
     values = read_form(path).values
-    assert all(value.isprintable() or " " in value for value in values.values())
+    assert all(printable(value) == value == value.strip() for value in values.values())
     if text.isprintable():
         assert values == ({"a.b": text.strip()} if text.strip() else {})
 
@@ -175,7 +183,7 @@ def test_what_is_no_file_is_told(tmp_path: Path) -> None:
         read_form(Path("x" * 5000))
 
 
-@pytest.mark.skipif(os.geteuid() == 0, reason="root may read anything")
+@pytest.mark.skipif(os.geteuid() == 0, reason="root may read anything; tests/rough plays it")
 def test_a_file_that_may_not_be_read_is_told(tmp_path: Path) -> None:
     path = tmp_path / "locked.pdf"
     path.write_bytes(b"%PDF-1.7")
@@ -254,17 +262,53 @@ def test_a_damaged_form_is_told_and_nothing_else_is_printed(
     assert logging.getLogger("pypdf").propagate  # as it was before
 
 
+PARTS = (
+    *(
+        b"/Fields",
+        b"/Kids",
+        b"/Parent",
+        b"/T",
+        b"/V",
+        b"/FT",
+        b"/Tx",
+        b"/Btn",
+        b"/Annots",
+        b"/Type",
+    ),
+    *(b"<<", b">>", b"[", b"]", b"(", b")", b"obj", b"endobj", b"stream", b"trailer", b"xref"),
+    *(b" 0 R", b" 1 0 R", b" 9 0 R", b"999999999999", b"-1", b"null", b"/#00", b"<FEFF>", b"%"),
+)
+
+
+@settings(max_examples=200)
 @given(data=st.data())
 def test_no_damage_gets_past_the_one_sentence(
     data: st.DataObject, tmp_path_factory: pytest.TempPathFactory
 ) -> None:
-    whole = bytearray(fields_pdf(Field(10, 10, 50, 8, "shot.1.leave", "Leave", "3-10")))
-    for _ in range(data.draw(st.integers(1, 8))):
-        at = data.draw(st.integers(8, len(whole) - 1))
-        whole[at] = data.draw(st.integers(0, 255))
+    field = Field(10, 10, 50, 8, "shot.1.leave", "Leave", "3-10")
+    whole = fields_pdf(field, Field(10, 30, 5, 5, "a.on", "On", value="x", box=True))
+    words = [(found.start(), found.end()) for found in re.finditer(rb"/\w+|\d+|<<|>>|\w+", whole)]
+    damaged = whole
+    for _ in range(data.draw(st.integers(1, 4))):
+        # A word in another's place does more than a byte, which mostly stands in a picture.
+        start, end = data.draw(
+            st.sampled_from(words) | st.integers(8, len(whole)).map(lambda at: (at, at + 1))
+        )
+        inside = data.draw(st.sampled_from(PARTS) | st.binary(max_size=2))
+        damaged = damaged[:start] + inside + damaged[end:]
     path = tmp_path_factory.mktemp("damage") / "f.pdf"
-    path.write_bytes(bytes(whole))
-    assert outcome(path).count("\n") <= 1  # one sentence, and a hint
+    path.write_bytes(damaged)
+    said_of_it = outcome(path)
+    assert said_of_it == "read" or said_of_it.startswith(SENTENCES)
+    assert said_of_it.count("\n") <= 1  # one sentence, and a hint
+
+
+SENTENCES = (
+    "this PDF is damaged and cannot be read\n",
+    "this PDF has no form fields\n",
+    "this PDF is encrypted\n",
+    "this is no PDF file\n",
+)
 
 
 def test_a_form_within_itself_ends(saved: Callable[[bytes], Path]) -> None:

@@ -24,7 +24,7 @@ from cardgen.cards.words import Words, load_words
 from cardgen.deckpage import PANEL_SLOT, ServedPage
 from cardgen.drawing.theme import ID_1
 from cardgen.errors import CardgenError, InputError, UsageError
-from cardgen.preview import Deck, Preview, PreviewServer
+from cardgen.preview import LOOK_EVERY_S, Deck, Preview, PreviewServer, serve
 from cardgen.resources import data_folder
 
 GOOD = "bowler: Ada Lorn\nhand: right\n"
@@ -375,6 +375,57 @@ def test_a_file_that_is_older_than_the_one_before_is_seen(note: Note) -> None:
     os.utime(note.path, (86_400, 86_400))
     assert look_twice(preview)
     assert "<title>old</title>" in preview.shown.html()
+
+
+def test_a_file_of_the_same_time_is_seen_by_its_size(note: Note) -> None:
+    preview = Preview(note)
+    before = note.path.stat()
+    note.path.write_text("three", encoding="utf-8")  # into the same place on the disk
+    os.utime(note.path, ns=(before.st_atime_ns, before.st_mtime_ns))
+    assert look_twice(preview)
+    assert "<title>three</title>" in preview.shown.html()
+
+
+def test_a_file_of_the_same_time_and_size_is_seen_by_its_place_on_the_disk(note: Note) -> None:
+    preview = Preview(note)
+    before = note.path.stat()
+    other = note.path.with_suffix(".new")
+    other.write_text("two", encoding="utf-8")
+    os.utime(other, ns=(before.st_atime_ns, before.st_mtime_ns))
+    other.replace(note.path)
+    after = note.path.stat()
+    assert (after.st_mtime_ns, after.st_size) == (before.st_mtime_ns, before.st_size)
+    assert look_twice(preview)
+    assert "<title>two</title>" in preview.shown.html()
+
+
+def test_each_trouble_is_told_once_and_nothing_else(
+    note: Note, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    saved = ["one", "two", "bad one", "bad one", "bad two", "three", "three", "bad two", "four"]
+    waits = iter([text for text in saved for _ in range(3)])  # a file is looked at until it rests
+    waited_s: list[float] = []
+
+    def sleep(seconds: float) -> None:
+        waited_s.append(seconds)
+        text = next(waits, None)
+        if text is None:
+            raise KeyboardInterrupt
+        if note.path.read_text(encoding="utf-8") != text:
+            save(note.path, text)
+
+    monkeypatch.setattr("cardgen.preview.time.sleep", sleep)
+    ready: list[str] = []
+    told: list[str] = []
+    preview = Preview(note)
+    serve(preview, ready.append, tell=told.append)
+    assert told == ["bad one", "bad two", "bad two"]
+    assert "<title>four</title>" in preview.shown.html()
+    assert len(ready) == 1
+    assert set(waited_s) == {LOOK_EVERY_S}
+    place = urlsplit(ready[0])
+    with pytest.raises(OSError, match="refused"):
+        socket.create_connection(("127.0.0.1", place.port or 0), timeout=10)
 
 
 def test_many_saves_in_a_row_make_the_page_once(note: Note) -> None:

@@ -1,10 +1,11 @@
 """Offsets of printers: kept and found again, and a damaged file told and left alone."""
 
 import os
+import unicodedata
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cardgen import printers
@@ -51,16 +52,31 @@ def test_what_is_kept_is_found_again_whatever_the_capitals() -> None:
     assert load_printers() == {"Office laser": Offset(), "copy shop": Offset(-1, 10)}
 
 
-@given(
-    st.text(st.characters(exclude_categories=["C", "Z", "M"]), min_size=1, max_size=40),
-    st.floats(-10, 10),
-    st.floats(-10, 10),
-)
-def test_any_name_and_any_offset_survive(name: str, dx: float, dy: float) -> None:
+NAMES = st.text(st.characters(), max_size=60) | st.lists(
+    st.sampled_from(
+        ['"', "\\", "]", "[", "#", "'", "=", ".", " ", "a", "é", "e\u0301", "\u0301", "レ"]
+    ),
+    max_size=12,
+).map("".join)
+
+
+@settings(max_examples=200)
+@given(NAMES, st.floats(-10, 10), st.floats(-10, 10))
+def test_any_name_that_prints_and_any_offset_survive(name: str, dx: float, dy: float) -> None:
     printers_file().unlink(missing_ok=True)
+    wanted = " ".join(unicodedata.normalize("NFC", name).split())
+    if not wanted or len(wanted) > 60 or not wanted.isprintable():
+        with pytest.raises(UsageError, match=r"^a printer"):
+            keep(name, Offset(dx, dy))
+        assert not printers_file().exists()
+        return
+    keep("another", Offset())
     kept = keep(name, Offset(dx, dy))
     found = offset_of(kept)
-    assert list(load_printers()) == [kept]
+    assert offset_of(name) == found
+    if kept != "another":
+        assert list(load_printers()) == ["another", wanted]
+        assert offset_of("another") == Offset()
     assert found.dx_mm == pytest.approx(dx, abs=0.006)
     assert found.dy_mm == pytest.approx(dy, abs=0.006)
 

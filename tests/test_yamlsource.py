@@ -1,13 +1,15 @@
 """YAML as plain values: what each scalar means, what is refused, and where a problem is shown."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
 import yaml
-from hypothesis import given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from cardgen import yamlsource
 from cardgen.errors import InputError, Problem
 from cardgen.yamlsource import (
     EXCERPT_COLUMNS,
@@ -100,29 +102,62 @@ def test_the_plain_loader_of_the_library_misreads_them() -> None:
     assert value_of(text) == ["010", "12:30", "yes", "2001-12-14", "1_000", 1000.0]
 
 
-PLAIN_VALUES = st.recursive(
-    st.none()
-    | st.booleans()
-    | st.integers(-(10**15), 10**15)
-    | st.floats(allow_nan=False, allow_infinity=False)
-    | st.text(st.characters(codec="utf-8", exclude_categories=["C", "Z"]), max_size=20),
-    lambda inner: (
-        st.lists(inner, max_size=4)
-        | st.dictionaries(st.text("abc #:'é", max_size=5), inner, max_size=4)
-    ),
-    max_leaves=20,
+# JSON writes bare what ends a line in YAML 1.1 alone, and what does not print is refused.
+WRITABLE = st.characters(
+    codec="utf-8",
+    exclude_categories=["Zl", "Zp"],
+    exclude_characters=[*map(chr, range(0x7F, 0xA0)), "\ufeff", "\ufffe", "\uffff"],
 )
 
 
-@given(PLAIN_VALUES)
+def plain_values(characters: st.SearchStrategy[str]) -> st.SearchStrategy[Value]:
+    """Return values of all kinds, their keys and texts of these characters."""
+    texts = st.text(characters, max_size=20) | st.sampled_from(
+        [
+            "~",
+            "null",
+            "true",
+            "010",
+            "1e3",
+            ".nan",
+            "<<",
+            "=",
+            "- a",
+            "a: b",
+            "a #b",
+            "? a",
+            "",
+            " ",
+        ]
+    )
+    return st.recursive(
+        st.none()
+        | st.booleans()
+        | st.integers(-(10**15), 10**15)
+        | st.integers(-(10**298), 10**298)
+        | st.floats(allow_nan=False, allow_infinity=False)
+        | texts,
+        lambda inner: (
+            st.lists(inner, max_size=4)
+            | st.dictionaries(st.text("abc #:'é", max_size=5) | texts, inner, max_size=4)
+        ),
+        max_leaves=20,
+    )
+
+
+@settings(max_examples=150)
+@given(plain_values(WRITABLE))
 def test_json_means_the_same(value: Value) -> None:
     # JSON is a subset of YAML 1.2 (section 1.2 of YAML 1.2.2); the writer is the standard library.
     assert value_of(json.dumps(value, ensure_ascii=False)) == value
 
 
-@given(PLAIN_VALUES, st.booleans())
+@settings(max_examples=150)
+@given(plain_values(st.characters(codec="utf-8")), st.booleans())
 def test_what_the_library_writes_comes_back(value: Value, flow: bool) -> None:
     written = yaml.safe_dump(value, allow_unicode=True, default_flow_style=flow)
+    # To YAML 1.1 a number without a point or a sign of its exponent is text, and needs no quotes.
+    assume(not re.search(r"(?<![\w.'\"+-])[-+]?[0-9]*\.?[0-9]*[eE][0-9]+(?![\w'\"])", written))
     assert value_of(written) == value
 
 
@@ -260,6 +295,15 @@ def test_aliases_within_the_limit_are_written_out() -> None:
     text = "a: &a [" + "x," * 1000 + "]\nb: [" + "*a," * (MAX_VALUES // 1001 - 5) + "]\n"
     assert isinstance(value_of(text), dict)
     assert "values" in only_problem_of(text.replace("b: [", "b: [*a,*a,*a,*a,*a,")).message
+
+
+def test_more_values_than_any_document_has_are_not_even_gathered(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(yamlsource, "MAX_VALUES", 1000)
+    problem = only_problem_of("-\n" * 5000)
+    assert problem.message == "the document has more than 1,000 values"
+    assert problem.line == 2000  # keys count as well, so there may be twice as many
 
 
 def test_size_is_limited() -> None:

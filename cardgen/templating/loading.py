@@ -82,10 +82,20 @@ def _find(name: str | Path) -> Path:
     stem = text.removesuffix(".yaml")
     if stem in known:
         return known[stem]
-    beside = [str(path.parent / file.name) for file in yaml_files(path.parent)]
+    if text.strip() and _is_folder(path):
+        raise InputError([Problem(printable(text), None, None, "", "this is a folder, not a file")])
+    # A pipe of the very name that was asked for is none that was meant.
+    beside = [str(path.parent / f.name) for f in yaml_files(path.parent) if f.name != path.name]
     hint = near(text, [*beside, *known]) or f"the shipped ones are {', '.join(sorted(known))}"
     message = "there is no such template, neither a file nor a shipped one"
     raise InputError([Problem(printable(text), None, None, "", message, hint=hint)])
+
+
+def _is_folder(path: Path) -> bool:
+    try:
+        return path.is_dir()
+    except (OSError, ValueError):  # a name too long, or with a NUL in it
+        return False
 
 
 class _Loader:

@@ -347,28 +347,33 @@ def room_of(arrivals: Arrivals, response: Response, which: IndexArray) -> Room:
     return room_between(arrivals, np.full(len(which), row), which, ends)
 
 
+@settings(max_examples=40)
 @given(
     st.sampled_from(sorted(PRESETS)),
     st.floats(0.3, 0.95),
     st.sampled_from(SINGLE_PINS),
-    st.integers(10, 35),
-    st.integers(5, 35),
+    st.integers(0, 9),
+    st.sampled_from([0, 1]),
 )
 def test_a_line_that_makes_makes_oftener_with_less_spread(
-    make_bowler: MakeBowler, level: str, share: float, leave: Leave, stand: int, target: int
+    make_bowler: MakeBowler, level: str, share: float, leave: Leave, first: int, ball: int
 ) -> None:
-    bowler, which = make_bowler(), np.array([0])
+    bowler = make_bowler()
     wide = PRESETS[level]
     tight = Spread(*(share * value for value in vars(wide).values()))
-    lines = lines_of(bowler, bowler.balls[0], stand, target)
-    response = answer(leave, bowler.balls[0])
+    stands, targets = np.mgrid[first + 1.0 : 40.0 : 10.0, 3.0:37.0].reshape(2, -1)
+    which = np.arange(targets.size)
+    lines = lines_of(bowler, bowler.balls[ball], stands, targets)
+    response = answer(leave, bowler.balls[ball])
     chances = []
     for spread in (wide, tight):
         arrivals = Arrivals(lines, spread, (leave.front_row_m,))
-        chances.append(float(arrivals.conversion(response, which)[0]))
+        chances.append(arrivals.conversion(response, which))
     room = room_of(arrivals, response, which)
-    if room.left[0] > 0 and room.right[0] > 0:
-        assert chances[1] > chances[0]
+    # Room knows no gutter: where most balls end there, it is no line that makes.
+    makes = (room.left > 0) & (room.right > 0) & (chances[0] > 0.3)
+    assert np.any(makes)  # there is a way to each pin
+    assert np.all(chances[1][makes] > chances[0][makes])
 
 
 def test_every_leave_is_made_oftener_at_every_better_level(make_bowler: MakeBowler) -> None:

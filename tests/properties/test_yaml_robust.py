@@ -1,5 +1,6 @@
 """Whatever a file holds, it has a value or a located problem, never another exception."""
 
+import json
 import re
 from collections.abc import Iterable
 from pathlib import Path
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 from cardgen.errors import InputError, Problem
 from cardgen.profile.loader import load_profile
 from cardgen.resources import data_folder
-from cardgen.yamlsource import EXCERPT_COLUMNS, parse_yaml
+from cardgen.yamlsource import EXCERPT_COLUMNS, Value, parse_yaml
 
 PIECES = (
     *("a: ", "b: ", "- ", "? ", ": ", "\n", "\n  ", "\n    ", "\t", " ", "#", " #", "# ", "|", ">"),
@@ -34,7 +35,35 @@ PIECES = (
         "`",
     ),
 )
-YAMLISH = st.lists(st.sampled_from(PIECES), max_size=40).map("".join)
+ESCAPES = (
+    *("\\x41", "\\ud83d", "\\ud83d\\ude00", "\\U0010FFFF", "\\UFFFFFFFF", "\\0", "\\e", "\\L"),
+    *("\\\n", "\\q", "\\x4", "\\", "a", " ", "\n", "\t", "'", "é", ": ", " #"),
+)
+# By themselves pieces hardly ever make a quote that ends, or a line that a text may begin with.
+QUOTED = st.lists(st.sampled_from(ESCAPES), max_size=4).map(lambda parts: f'"{"".join(parts)}"')
+HEADS = (
+    *("", "", "", "\ufeff", "# a\n", "%YAML 1.2\n---\n", "%YAML 2.0\n---\n", "%YAML x\n---\n"),
+    *(f"%YAML 1.{'9' * 5000}\n---\n", "%TAG ! tag:x,2000:\n---\n", "--- "),
+)
+YAMLISH = st.builds(
+    lambda head, pieces: head + "".join(pieces),
+    st.sampled_from(HEADS),
+    st.lists(st.sampled_from(PIECES) | QUOTED, max_size=40),
+)
+ENTRIES = st.recursive(
+    st.sampled_from(
+        ("x", "7", "010", "1e999", "~", "*a", "&a x", "!x y", "@", "'", " #b", "Lane #7")
+    )
+    | QUOTED,
+    lambda inner: (
+        st.lists(inner, max_size=4).map(lambda items: f"[{', '.join(items)}]")
+        | st.lists(st.tuples(st.sampled_from(("a", "b", "'a'", "? a", "[a]", "&a a")), inner)).map(
+            lambda pairs: f"{{{', '.join(f'{key}: {value}' for key, value in pairs)}}}"
+        )
+    ),
+    max_leaves=12,
+)
+"""Lists and mappings that are mostly well-formed, of values that mostly are not allowed."""
 
 KEYS = sorted(
     set(re.findall(r"\w+(?=:)", (data_folder("profiles") / "ilse-marchetti.yaml").read_text()))
@@ -125,20 +154,29 @@ def assert_inside(problems: Iterable[Problem], text: str) -> None:
             assert problem.caret <= 2 * EXCERPT_COLUMNS
 
 
-def problems_in(data: str | bytes) -> tuple[Problem, ...] | None:
-    """Return the problems of ``data``, None where it has a value."""
+def assert_plain(value: Value) -> None:
+    """Check that a value is what a document may mean: finite, and text that can be written."""
+    json.dumps(value, allow_nan=False, ensure_ascii=False).encode()
+
+
+def found_in(data: str | bytes) -> "Value | tuple[Problem, ...]":
+    """Return the value of ``data``, or its problems."""
     try:
-        parse_yaml(data, "f.yaml")
+        value = parse_yaml(data, "f.yaml").value
     except InputError as error:
         return error.problems
-    return None
+    assert_plain(value)
+    return value
 
 
 def assert_value_or_located(data: str | bytes) -> None:
     text = data.decode(errors="replace") if isinstance(data, bytes) else data
-    problems = problems_in(data)
-    assert problems != ()
-    assert_inside(problems or (), text)
+    found = found_in(data)
+    assert found != ()
+    if isinstance(found, tuple):
+        assert_inside(found, text)
+    if isinstance(data, str) and not re.search("[\ud800-\udfff]", data):
+        assert found_in(data.encode()) == found  # a file has what its text has
 
 
 @given(st.binary(max_size=200))
@@ -156,9 +194,17 @@ def test_any_text(text: str) -> None:
 @settings(max_examples=500)
 @given(YAMLISH)
 @example("a: &a\n  b: *a\n  b: *a")
+@example('"\\ud83d"')
+@example('"\\UFFFFFFFF"')
 @example("? &a [*a]\n: *a")
 @example("\n\n\n[")
 def test_any_text_of_yaml_pieces(text: str) -> None:
+    assert_value_or_located(text)
+
+
+@settings(max_examples=300)
+@given(ENTRIES)
+def test_any_lists_and_mappings(text: str) -> None:
     assert_value_or_located(text)
 
 

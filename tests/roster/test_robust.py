@@ -1,7 +1,11 @@
 """Whatever a file holds, it is a roster or a located problem, and a long one takes little room."""
 
+import csv
+import io
+import re
 import tracemalloc
 import zipfile
+from collections import Counter
 from pathlib import Path
 
 import openpyxl
@@ -13,6 +17,7 @@ from cardgen.errors import InputError
 from cardgen.roster.columns import COLUMNS
 from cardgen.roster.reading import Roster, open_roster, read_roster
 from cardgen.roster.student import Student
+from tests.fuzz.targets import assert_told_well
 
 SHARED_FILE = settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
 HEADER = "name,hand,stand.boards,known_lines,lane,lane.oil_ft,copies,profile\n"
@@ -23,18 +28,47 @@ PIECES = (
     *("Ann,left,,,,,,\n", *COLUMNS),
 )
 TABLE = st.lists(st.sampled_from(PIECES), max_size=40).map("".join)
+RIGHT = {
+    "name": ("Ann", "Bo, jr", "Čeněk", "Dan"),
+    "hand": ("left", "right", "Left"),
+    "stand.boards": ("", "3 37"),
+    "known_lines": ("", "10: 34/20", "7: 6/20; 3-10: 31.5/20"),
+    "lane": ("", "", "short"),
+    "copies": ("", "2"),
+}
+
+
+@st.composite
+def tables(draw: st.DrawFn) -> str:
+    """Return a table in which most cells are right, and now and then one is anything."""
+    separator, out = draw(st.sampled_from(",;\t")), io.StringIO(newline="")
+    writer = csv.writer(out, delimiter=separator, lineterminator=draw(st.sampled_from(ENDS)))
+    names = draw(st.permutations(list(RIGHT)))
+    writer.writerow(names)
+    if draw(st.booleans()):
+        writer.writerow(["default" if name == "name" else RIGHT[name][-1] for name in names])
+    for _ in range(draw(st.integers(1, 4))):
+        row = [draw(st.sampled_from(RIGHT[name])) for name in names]
+        if draw(st.booleans()):
+            row[draw(st.integers(0, len(row) - 1))] = draw(st.sampled_from(PIECES))
+        writer.writerow(row)
+    return out.getvalue()
+
+
+ENDS = ("\n", "\r\n", "\r")
 
 
 def read(path: Path, data: bytes) -> Roster | None:
     path.write_bytes(data)
     try:
         roster = read_roster(path)
-    except InputError:
+    except InputError as error:
+        assert_told_well(error)
         return None
     assert roster.students or roster.bad
-    for problem in roster.bad:
-        assert problem.source == str(path)
-        assert problem.excerpt is None or problem.excerpt.isprintable()
+    if roster.bad:
+        assert_told_well(InputError(roster.bad))
+    assert all(problem.source == str(path) for problem in roster.bad)
     return roster
 
 
@@ -54,6 +88,22 @@ def test_any_table_is_a_roster_or_a_problem(
 ) -> None:
     text = HEADER + table if headed else table
     read(tmp_path / "r.csv", text.encode(encoding, errors="replace"))
+
+
+def test_a_table_of_mostly_right_cells_has_students_and_located_problems(tmp_path: Path) -> None:
+    found = Counter[str]()
+
+    @given(tables())
+    def check(table: str) -> None:
+        roster = read(tmp_path / "r.csv", table.encode())
+        if roster is not None:
+            found["good"] += bool(roster.students)
+            found["bad"] += bool(roster.bad)
+            lines = len(re.findall("\r\n|\r|\n", table))
+            assert all(0 < (problem.line or 0) <= lines for problem in roster.bad)
+
+    check()
+    assert min(found["good"], found["bad"]) > 20, found  # or nearly all would mean the same
 
 
 @SHARED_FILE

@@ -3,6 +3,7 @@
 import os
 import subprocess
 import sys
+import tracemalloc
 from io import BytesIO
 from pathlib import Path
 
@@ -121,6 +122,36 @@ def test_a_font_that_is_whole_is_used(font: Path) -> None:
 # Printers
 
 
+@pytest.fixture
+def settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Where the offsets of printers are kept."""
+    monkeypatch.setenv("CARDGEN_CONFIG", str(tmp_path))
+    return tmp_path / "printers.toml"
+
+
+def test_settings_larger_than_any_are_not_read_to_their_end(settings: Path) -> None:
+    with settings.open("wb") as file:
+        file.truncate(10 << 30)  # nothing but a hole
+    tracemalloc.start()
+    try:
+        with pytest.raises(InputError, match="is larger than 1024 KiB"):
+            load_printers()
+        assert tracemalloc.get_traced_memory()[1] < 4 << 20
+    finally:
+        tracemalloc.stop()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="pipes are no files there")
+def test_a_pipe_and_a_device_hold_no_settings(settings: Path) -> None:
+    os.mkfifo(settings)
+    with pytest.raises(InputError, match="this is a pipe, not a file"):
+        load_printers()
+    settings.unlink()
+    settings.symlink_to("/dev/zero")
+    with pytest.raises(InputError, match="is larger than 1024 KiB"):
+        load_printers()
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [
@@ -130,10 +161,7 @@ def test_a_font_that_is_whole_is_used(font: Path) -> None:
         ("[a]\ndx_mm = 1\ndy_mm = 1\nzz = 1\nyy = 1\nxx = 1\n", r"a\.zz: is nothing a printer has"),
     ],
 )
-def test_settings_made_to_do_harm_are_told(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str, said: str
-) -> None:
-    monkeypatch.setenv("CARDGEN_CONFIG", str(tmp_path))
-    (tmp_path / "printers.toml").write_text(text, encoding="utf-8")
+def test_settings_made_to_do_harm_are_told(settings: Path, text: str, said: str) -> None:
+    settings.write_text(text, encoding="utf-8")
     with pytest.raises(InputError, match=said):
         load_printers()

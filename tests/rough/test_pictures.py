@@ -2,8 +2,11 @@
 
 import re
 import struct
+import time
 import tracemalloc
 import zlib
+from collections.abc import Callable
+from contextlib import suppress
 from io import BytesIO
 
 import pytest
@@ -61,7 +64,9 @@ def test_a_picture_of_100_000_by_100_000_is_told_from_its_head_alone() -> None:
 
 @pytest.mark.parametrize("kind", [b"zTXt", b"iTXt", b"iCCP"])
 def test_what_is_packed_beside_the_pixels_is_never_unpacked(whole: bytes, kind: bytes) -> None:
-    bomb = chunk(kind, b"k\0\0" + zlib.compress(b"\0" * (50 << 20), 9))
+    # PNG, third edition, 11.3: an international text has a flag, a method and two names more.
+    named = b"k\0\1\0\0\0" if kind == b"iTXt" else b"k\0\0"
+    bomb = chunk(kind, named + zlib.compress(b"\0" * (50 << 20), 9))
     tracemalloc.start()
     try:
         assert read_png(whole[:33] + bomb + whole[33:]) == read_png(whole)
@@ -74,6 +79,26 @@ def test_a_picture_cut_anywhere_is_told(whole: bytes) -> None:
     for end in range(len(whole)):
         with pytest.raises(LogoError, match=re.compile("is not a (whole )?PNG file")):
             read_png(whole[:end])
+
+
+@pytest.mark.parametrize("kind", [b"IHDR", b"PLTE", b"tRNS", b"IDAT"])
+def test_a_picture_with_another_byte_in_it_is_told_by_its_sums(kind: bytes) -> None:
+    out = BytesIO()
+    picture = Image.new("P", (2, 1), 0)
+    picture.putpalette([255, 255, 255, 10, 20, 30])
+    picture.save(out, "PNG", transparency=0)
+    data = bytearray(out.getvalue())
+    at = data.index(kind) + 4
+    data[at + 3] ^= 1
+    with pytest.raises(LogoError, match="is not a whole PNG file"):
+        read_png(bytes(data))
+
+
+@pytest.mark.parametrize("size", [0, 7, 12, 14])
+def test_a_head_of_another_length_is_told(whole: bytes, size: int) -> None:
+    body = (whole[16:29] + b"\0")[:size]
+    with pytest.raises(LogoError, match="is not a whole PNG file"):
+        read_png(SIGNATURE + chunk(b"IHDR", body) + whole[33:])
 
 
 LAUGHS = "".join(f'<!ENTITY l{n + 1} "{f"&l{n};" * 10}">' for n in range(9))
@@ -109,3 +134,29 @@ def test_a_path_of_half_a_megabyte_is_drawn_or_told(unit: str) -> None:
         "has a path that cannot be read (IndexError)",
         "shows nothing",
     )
+
+
+@pytest.mark.parametrize(
+    "made",
+    [
+        lambda n: f'<path d="M0 0{"1 " * n}"/>',
+        lambda n: f'<polygon points="{"1 1 " * (n // 2)}"/>',
+        lambda n: f'<g transform="{"scale(1) " * (n // 4)}"/>',
+        lambda n: f'<g style="{"a:b;" * (n // 2)}"/>',
+        lambda n: "<g/>" * (n // 2),
+        lambda n: "<title " + " ".join(f"a{i}='b'" for i in range(n // 4)) + "/>",
+    ],
+    ids=["path", "points", "transform", "style", "groups", "attributes"],
+)
+def test_time_grows_with_the_file(made: Callable[[int], str]) -> None:
+    def seconds(count: int) -> float:
+        inner = made(count) + '<path d="M0 0"/>'
+        svg = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9">{inner}</svg>'
+        start = time.perf_counter()
+        with suppress(LogoError):
+            read_svg(svg.encode())
+        return time.perf_counter() - start
+
+    few = min(seconds(5_000) for _ in range(3))
+    many = min(seconds(60_000) for _ in range(2))
+    assert many < 5 * 12 * few  # twelve times as long a file; what is quadratic takes 144 times

@@ -232,6 +232,16 @@ def test_a_link_in_the_files_place_is_refused(tmp_path: Path, to: str) -> None:
     assert link.is_symlink()
 
 
+def test_a_link_to_a_folder_is_not_replaced_with_force_either(tmp_path: Path) -> None:
+    (tmp_path / "folder").mkdir()
+    link = tmp_path / "link.svg"
+    link.symlink_to("folder", target_is_directory=True)
+    with pytest.raises(UsageError, match="is a link to a folder"):
+        write_whole(link, NEW, force=True)
+    assert link.is_symlink()
+    assert names(tmp_path / "folder") == []
+
+
 @pytest.mark.skipif(not Path("/dev/null").exists(), reason="there are no devices here")
 @pytest.mark.parametrize("force", [False, True])
 def test_a_device_is_never_written_to(force: bool) -> None:

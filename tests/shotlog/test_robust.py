@@ -1,5 +1,9 @@
 """Whatever a file holds, it is a log or a located problem, never another exception."""
 
+import csv
+import io
+import re
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -9,6 +13,7 @@ from hypothesis import strategies as st
 from cardgen.errors import InputError
 from cardgen.shotlog.columns import COLUMNS
 from cardgen.shotlog.reading import Log, read_log
+from tests.fuzz.targets import assert_told_well
 
 SHARED_FILE = settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
 HEADER = "leave,stand_board,target_board,note,result,off_boards\n"
@@ -19,18 +24,44 @@ PIECES = (
     *COLUMNS,
 )
 TABLE = st.lists(st.sampled_from(PIECES), max_size=40).map("".join)
+RIGHT = {
+    "leave": ("10", "3-10", "strike"),
+    "stand_board": ("34", "13.5"),
+    "target_board": ("20", "11.25"),
+    "note": ("", "pulled it", "a; b, c"),
+    "result": ("", "hit", "left"),
+}
+
+
+@st.composite
+def tables(draw: st.DrawFn) -> str:
+    """Return a table in which most cells are right, and now and then one is anything."""
+    separator, out = draw(st.sampled_from(",;\t")), io.StringIO(newline="")
+    writer = csv.writer(out, delimiter=separator, lineterminator=draw(st.sampled_from(ENDS)))
+    names = draw(st.permutations(list(RIGHT)))
+    writer.writerow(names)
+    for _ in range(draw(st.integers(1, 4))):
+        row = [draw(st.sampled_from(RIGHT[name])) for name in names]
+        if draw(st.booleans()):
+            row[draw(st.integers(0, len(row) - 1))] = draw(st.sampled_from(PIECES))
+        writer.writerow(row)
+    return out.getvalue()
+
+
+ENDS = ("\n", "\r\n", "\r")
 
 
 def logged(path: Path, data: bytes) -> Log | None:
     path.write_bytes(data)
     try:
         log = read_log(path)
-    except InputError:
+    except InputError as error:
+        assert_told_well(error)
         return None
     assert log.shots or log.bad
-    for problem in log.bad:
-        assert problem.source == str(path)
-        assert problem.excerpt is None or problem.excerpt.isprintable()
+    if log.bad:
+        assert_told_well(InputError(log.bad))
+    assert all(problem.source == str(path) for problem in log.bad)
     return log
 
 
@@ -50,6 +81,22 @@ def test_any_table_is_a_log_or_a_problem(
 ) -> None:
     text = HEADER + table if headed else table
     logged(tmp_path / "log.csv", text.encode(encoding, errors="replace"))
+
+
+def test_a_table_of_mostly_right_cells_has_shots_and_located_problems(tmp_path: Path) -> None:
+    found = Counter[str]()
+
+    @given(tables())
+    def check(table: str) -> None:
+        log = logged(tmp_path / "log.csv", table.encode())
+        if log is not None:
+            found["good"] += bool(log.shots)
+            found["bad"] += bool(log.bad)
+            lines = len(re.findall("\r\n|\r|\n", table))
+            assert all(0 < (problem.line or 0) <= lines for problem in log.bad)
+
+    check()
+    assert min(found["good"], found["bad"]) > 20, found  # or nearly all would mean the same
 
 
 @SHARED_FILE

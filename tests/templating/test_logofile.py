@@ -1,6 +1,7 @@
 """Logo files: only in the template's folder, only so large; PNG is written anew."""
 
 import os
+import tracemalloc
 import zlib
 from contextlib import suppress
 from io import BytesIO
@@ -8,14 +9,15 @@ from pathlib import Path
 from struct import pack
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image, PngImagePlugin
 
 from cardgen.templating.logo import LogoError, Outlines, Pixels
 from cardgen.templating.logofile import MAX_PNG_BYTES, read_logo
 from cardgen.templating.outlines import MAX_BYTES as MAX_SVG_BYTES
-from cardgen.templating.pixels import KEPT_SIDE, MAX_SIDE, read_png
+from cardgen.templating.pixels import KEPT_SIDE, MAX_SIDE, _chunks, read_png
+from tests.fuzz.targets import with_right_sums
 
 SVG = '<svg viewBox="0 0 10 10"><rect width="10" height="10"/></svg>'
 SIGNATURE = b"\x89PNG\r\n\x1a\n"
@@ -248,9 +250,55 @@ def test_what_is_no_whole_png_is_refused(data: bytes, said: str) -> None:
     assert said in refused_png(data)
 
 
-@given(st.integers(0, 400), st.integers(1, 255), st.integers(0, 400))
-def test_a_damaged_png_is_read_or_refused_in_a_sentence(at: int, change: int, cut: int) -> None:
-    data = bytearray(png(Image.linear_gradient("L").resize((16, 16))))
-    data[at % len(data)] ^= change
+WHOLE = [png(Image.new(mode, (7, 5))) for mode in ("1", "L", "LA", "P", "RGB", "RGBA", "I;16")]
+CHUNKS = [chunk(kind, b"\0" * size) for kind in (b"PLTE", b"tRNS", b"IDAT") for size in (0, 3, 5)]
+CHUNKS += [
+    chunk(b"IHDR", b"\0" * 13),
+    chunk(b"IDAT", zlib.compress(b"\0" * 300)),
+    chunk(b"aaaa", b"x"),
+]
+
+
+@st.composite
+def damaged(draw: st.DrawFn) -> bytes:
+    """Return a PNG in whose chunks are other bytes, or that has others; most sums are right."""
+    parts = [chunk(kind, body) for kind, body in _chunks(draw(st.sampled_from(WHOLE)))]
+    for _ in range(draw(st.integers(0, 3))):
+        number = draw(st.integers(0, len(parts) - 1))
+        part = parts[number]
+        at = draw(st.integers(8, max(8, len(part) - 5)))
+        parts[number] = part[:at] + draw(st.binary(min_size=1, max_size=1)) + part[at + 1 :]
+    if draw(st.booleans()):
+        parts.insert(draw(st.integers(1, len(parts))), draw(st.sampled_from(CHUNKS)))
+    data = SIGNATURE + b"".join(parts)
+    if draw(st.integers(0, 5)):
+        data = with_right_sums(data)
+    return data[: len(data) - draw(st.sampled_from([0] * 7 + [1, 12, 20]))]
+
+
+@settings(max_examples=300)
+@given(damaged())
+def test_a_damaged_png_is_read_or_refused_in_a_sentence(data: bytes) -> None:
+    made = None
     with suppress(LogoError):
-        read_png(bytes(data[: len(data) - cut]))
+        made = read_png(data)
+    if made is None:
+        assert refused_png(data).isprintable()
+    else:
+        assert 0 < made.width <= KEPT_SIDE
+        assert 0 < made.height <= KEPT_SIDE
+        assert read_png(made.png) == made
+
+
+def test_a_file_of_80_mb_is_refused_and_no_more_of_it_read_than_a_logo_may_have(
+    home: Path,
+) -> None:
+    for name in ("big.svg", "big.png"):
+        with (home / name).open("wb") as file:
+            file.truncate(80 << 20)  # nothing but a hole
+        tracemalloc.start()
+        try:
+            assert "is larger than" in refused(name, home)
+            assert tracemalloc.get_traced_memory()[1] < 3 * MAX_PNG_BYTES
+        finally:
+            tracemalloc.stop()

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cardgen.templating.logo import LogoError, Outlines, Point, Shape
@@ -242,6 +242,9 @@ SHAPE = '<rect width="9" height="9"/>'
         ("<g>" * (MAX_DEPTH + 1) + "</g>" * (MAX_DEPTH + 1), "in each other"),
         ('<g transform="scale(1e5)">' * 3 + SHAPE + "</g>" * 3, "leaves all bounds"),
         ("<g>" * 20_000 + "</g>" * 20_000, "in each other"),
+        ('<g transform="scale(1e-9)"><path d="M0 0L1e9 0"/></g>', "leaves all bounds"),
+        ('<g transform="translate(1e9) translate(-1e9)"/>', "out of all range"),
+        ('<polygon points="0,0 1e400,0"/>', "out of all range"),
         (f'<path d="M0 0{"h1" * (MAX_PIECES + 1)}"/>', "simplify its paths"),
     ],
 )
@@ -270,6 +273,8 @@ BOMB = (
         (SVG.format('<rect fill="none" width="9" height="9"/>'), "shows nothing"),
         (f"<svg>{SHAPE}</svg>", "tells no size"),
         (f'<svg viewBox="0 0 0 9">{SHAPE}</svg>', "viewBox"),
+        (f'<svg viewBox="1e9 0 9 9">{SHAPE}</svg>', "out of all range"),
+        (f'<svg viewBox="0 0 1e7 9">{SHAPE}</svg>', "out of all range"),
         (f'<svg width="100%" height="9">{SHAPE}</svg>', "no length"),
     ],
 )
@@ -277,29 +282,150 @@ def test_what_is_no_plain_drawing_is_refused(data: str | bytes, said: str) -> No
     assert said in refused(data)
 
 
-PARTS = ["<svg", ' viewBox="0 0 9 9"', ">", "<path d='", "M0 0", "A1 1 0 0 1 5 5", "z", "'/>"]
-PARTS += [
-    "<g transform='",
-    "scale(0)",
-    "rotate(1e9)",
+HARMFUL = (
+    *("<script/>", "<style>a{}</style>", "<image/>", '<use href="#a"/>', "<symbol/>"),
+    *("<foreignObject/>", "<text>Hi</text>", "<a/>", "<animate/>", "<set/>"),
+    *('<g onclick="x()"/>', '<g OnLoad="x()"/>', '<g href="x"/>', '<g href="#x"/>', '<g src="x"/>'),
+    *('<g fill="url(#g)"/>', '<g style="fill: URL( x )"/>', '<linearGradient href="file:///x"/>'),
+)
+
+
+@pytest.mark.parametrize("inner", HARMFUL)
+@pytest.mark.parametrize(
+    "around",
+    [
+        *("{}", "<defs>{}</defs>", "<title>{}</title>", "<metadata><g>{}</g></metadata>"),
+        '<x:view xmlns:x="urn:editor"><x:page>{}</x:page></x:view>',
+        '<defs display="none"><x:page xmlns:x="urn:editor">{}</x:page></defs>',
+    ],
+)
+def test_what_could_do_harm_is_refused_also_where_nothing_of_it_shows(
+    around: str, inner: str
+) -> None:
+    name = inner[1:].partition(">")[0].partition(" ")[0].rstrip("/")
+    said = refused(SVG.format(SHAPE + around.format(inner)))
+    assert "\n" not in said
+    if name in ("g", "linearGradient"):
+        assert "refer" in said or "run" in said or "one plain colour" in said
+    else:
+        assert f"has the element {name!r}" in said
+        assert said.partition("; ")[2] != "export as plain paths" or name == "foreignObject"
+
+
+def test_a_gradient_may_be_like_another_of_the_same_file() -> None:
+    inner = '<defs><linearGradient href="#a"/><pattern href="#b"/></defs>'
+    assert len(outlines(inner + SHAPE).shapes) == 1
+
+
+PLAIN: dict[str, dict[str, str]] = {
+    "g": {},
+    "rect": {"width": "9", "height": "9"},
+    "circle": {"r": "3"},
+    "ellipse": {"rx": "3", "ry": "2"},
+    "line": {"x2": "3", "stroke": "red"},
+    "polygon": {"points": "0,0 1,1 2,0"},
+    "polyline": {"points": "0,0 1,1 2,0"},
+    "path": {"d": "M0 0h5v5z"},
+    "title": {},
+    "defs": {},
+}
+VALUES = {
+    "transform": (
+        *(
+            "scale(0)",
+            "rotate(1e9)",
+            "matrix(1 2 3 4 5 6)",
+            "skewX(90)",
+            "skewY(1e6)",
+            "scale(1e6)",
+        ),
+        *("translate(1e400)", "rotate(1 2)", "translate(1) ,scale(2)", "matrix(", "", "none"),
+    ),
+    "d": (
+        *("M0 0h5v5z", "M0 0A1 1 0 0 1 5 5", "M0 0a0 0 0 0 0 0 0", "M1e400 0L0 0", "M0 0c1 1 2 2"),
+        *("M0 0L1e6 1e6", "z", "M", "M0 0q1 1 2 2t3 3s1 1 2 2", "M0 0a1 1 0 2 3 4 5", "M0 0m1 1"),
+    ),
+    "points": ("0,0 1,1 2,0", "0,0", "0,0 1", "1e400,0 1 1", "", ","),
+    "style": ("fill:red", "fill:", ":", ";;", "stroke:#12345", "opacity:0", "fill:red !important"),
+    "fill": ("red", "none", "#123", "#1234", "rgb(1,2,3)", "hsl(1,2%,3%)", "inherit", "\u202e", ""),
+    "stroke": ("lime", "currentColor", "rgb(999,0,0)", "rgb()", "none"),
+    "stroke-width": ("1", "0", "-1", "1e-300", "1e6", "9mm", "9%", "\u0661"),
+    "x": ("1", "-1mm", "1e400", "1" * 70, "", "."),
+    "width": ("9", "0", "-1", "1e6", "1e-300", "9in"),
+    "height": ("9", "0", "1e6"),
+    "rx": ("0", "99", "-1", "1e-300"),
+    "r": ("1", "0", "-1", "1e6"),
+    "opacity": ("0", "1", ".5", "x"),
+}
+
+
+@st.composite
+def elements(draw: st.DrawFn, depth: int = 3) -> str:
+    """Return an element as SVG has it, now and then with an attribute that is nonsense."""
+    tag = draw(st.sampled_from(("g", *PLAIN) if depth else tuple(PLAIN)))
+    attributes = dict(PLAIN[tag])
+    for name in draw(st.sets(st.sampled_from(sorted(VALUES)), max_size=5)):
+        attributes[name] = draw(st.sampled_from(VALUES[name]))
+    told = "".join(f' {name}="{value}"' for name, value in attributes.items())
+    inner = draw(st.lists(elements(depth - 1), max_size=3)) if depth and tag == "g" else []
+    return f"<{tag}{told}>{''.join(inner)}</{tag}>"
+
+
+def assert_read_or_told(data: bytes) -> bool:
+    """Check that an SVG is a drawing of finite numbers, or refused in one sentence."""
+    logo = None
+    with suppress(LogoError):
+        logo = read_svg(data).outlines
+    if logo is None:
+        said = refused(data)
+        assert 2 < len(said) <= 200
+        assert said.isprintable()
+        return False
+    assert logo.shapes
+    for shape in logo.shapes:
+        assert shape.fill or shape.stroke
+        assert math.isfinite(shape.stroke_width)
+        for contour in shape.contours:
+            for x, y in (contour.start, *(point for piece in contour.pieces for point in piece)):
+                assert max(abs(x), abs(y)) <= 1e6
+    return True
+
+
+def test_any_elements_are_drawn_or_refused_in_a_sentence() -> None:
+    drawn = []
+
+    @settings(max_examples=300)
+    @given(elements())
+    def look(inner: str) -> None:
+        drawn.append(assert_read_or_told(SVG.format(SHAPE + inner).encode()))
+
+    look()
+    assert 0.1 < sum(drawn) / len(drawn) < 0.9  # or most of them would mean nothing
+
+
+PARTS = [
+    "<svg",
+    ' viewBox="0 0 9 9"',
+    ">",
+    "<g>",
     "</g>",
     "</svg>",
     "<!ENTITY",
+    "<?x",
     "&#0;",
-    "1e400",
+    "<!--",
 ]
 
 
 @given(st.lists(st.sampled_from(PARTS) | st.text(max_size=4), max_size=14).map("".join))
 def test_any_text_is_read_or_refused_in_a_sentence(text: str) -> None:
-    with suppress(LogoError):
-        read_svg(text.encode("utf-8", "surrogatepass"))
+    assert_read_or_told(text.encode("utf-8", "surrogatepass"))
 
 
 @given(st.binary(max_size=200))
 def test_any_bytes_are_read_or_refused_in_a_sentence(data: bytes) -> None:
-    with suppress(LogoError):
-        read_svg(b'<svg viewBox="0 0 9 9"><path d="' + data + b'"/></svg>')
+    assert_read_or_told(data)
+    assert_read_or_told(b'<svg viewBox="0 0 9 9"><path d="' + data + b'"/></svg>')
 
 
 def test_the_shipped_logo_is_one(shipped_logo: Path) -> None:
