@@ -162,7 +162,7 @@ def test_a_name_of_nothing_printable_is_an_error(run: Run, profile: Profile, fil
     made = run("make", name)
     assert (made.code, made.out) == (2, "")
     assert made.err.startswith("me.yaml:2:9: bowler: ")
-    assert made.err.startswith("--date: the card font cannot print 🎳 (U+1F3B3 BOWLING)")
+    assert "U+1F3B3 BOWLING" in made.err
     assert files() == ["me.yaml"]
 
 
@@ -275,7 +275,7 @@ def test_mono_has_no_colour_in_any_product(run: Run, tmp_path: Path) -> None:
 def test_a_date_that_cannot_be_printed(run: Run, files: Files) -> None:
     made = run("make", "ilse-marchetti", "--date", "25 🎳 2026")
     assert (made.code, made.out) == (2, "")
-    assert "U+1F3B3 BOWLING" in made.err
+    assert made.err.startswith("--date: the card font cannot print 🎳 (U+1F3B3 BOWLING)")
     assert files() == []
 
 
