@@ -313,7 +313,7 @@ class _Answer(BaseHTTPRequestHandler):
         """Return what the server calls itself: no version of anything."""
         return "cardgen"
 
-    def log_message(self, format: str, *args: Any) -> None:  # noqa: A002
+    def log_message(self, format: str, *args: Any) -> None:  # noqa: A002  # the base's name
         """Keep quiet: the address is on the terminal, and errors are on the page."""
 
 

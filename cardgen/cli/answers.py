@@ -9,10 +9,8 @@ from functools import partial
 from cardgen.lane.geometry import ARROW_BOARDS, CENTRE_BOARD
 from cardgen.lane.rack import Leave
 from cardgen.profile.composing import fault_of
-from cardgen.units import FOOT_M, MPH_MPS, POUND_KG
+from cardgen.profile.measures import factors_into
 from cardgen.yamlsource import Value, shown
-
-KMH_MPS = 1 / 3.6
 
 # As people write numbers: a decimal comma, a half as on the cards, a typographic minus; a unit.
 _NUMBER = re.compile(
@@ -41,24 +39,9 @@ class Unit:
     other: str = ""
 
 
-FEET = Unit(
-    "feet, or m",
-    "ft",
-    {"ft": 1.0, "feet": 1.0, "foot": 1.0, "'": 1.0, "′": 1.0, "m": 1 / FOOT_M},
-    "4 m",
-)
-POUNDS = Unit(
-    "pounds, or kg",
-    "lb",
-    {"lb": 1.0, "lbs": 1.0, "pound": 1.0, "pounds": 1.0, "kg": 1 / POUND_KG},
-    "6 kg",
-)
-MPH = Unit(
-    "mph, or km/h",
-    "mph",
-    {"mph": 1.0, "km/h": KMH_MPS / MPH_MPS, "kmh": KMH_MPS / MPH_MPS, "kph": KMH_MPS / MPH_MPS},
-    "26 km/h",
-)
+FEET = Unit("feet, or m", "ft", factors_into("ft"), "4 m")
+POUNDS = Unit("pounds, or kg", "lb", factors_into("lb"), "6 kg")
+MPH = Unit("mph, or km/h", "mph", factors_into("mph"), "26 km/h")
 RPM = Unit("turns a minute", "rpm", {"rpm": 1.0})
 DEGREES = Unit("degrees", "degrees", {"deg": 1.0, "degree": 1.0, "degrees": 1.0})
 BOARDS = Unit("boards", "boards", {"board": 1.0, "boards": 1.0})

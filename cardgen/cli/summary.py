@@ -4,7 +4,7 @@ import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from cardgen.cli.answers import KMH_MPS, named, worded
+from cardgen.cli.answers import named, worded
 from cardgen.cli.interview import (
     BAG_TOPIC,
     MORE_TOPIC,
@@ -17,7 +17,7 @@ from cardgen.cli.interview import (
 )
 from cardgen.cli.tables import aligned
 from cardgen.profile.composing import defaults_of
-from cardgen.units import FOOT_M, MPH_MPS, POUND_KG
+from cardgen.units import FOOT_M, KMH_MPS, MPH_MPS, POUND_KG
 from cardgen.yamlsource import Value
 
 _LEAST_TEXT = 12

@@ -109,7 +109,7 @@ def _backend(cluster: str | None) -> Iterator[int]:
     from joblib import parallel_config
 
     try:
-        client: Any = Client(cluster, timeout="10s")  # type: ignore[no-untyped-call]
+        client: Any = Client(cluster, timeout="10s")  # type: ignore[no-untyped-call]  # Dask has no types
     except (OSError, ValueError, TimeoutError) as error:
         raise UsageError(
             f"no Dask scheduler answers at {cluster}: {error or type(error).__name__}"

@@ -2,7 +2,7 @@
 
 import re
 
-from cardgen.units import FOOT_M, INCH_M, MPH_MPS, POUND_KG
+from cardgen.units import FOOT_M, INCH_M, KMH_MPS, MPH_MPS, POUND_KG
 
 _WITH_UNIT = re.compile(
     r"(?!0[box])([-+]?[0-9]+(?:[.,][0-9]*)?) *"
@@ -29,7 +29,7 @@ _LENGTHS = {
     "cm": 0.01,
     "mm": 0.001,
 }
-_SPEEDS = {"mph": MPH_MPS, "km/h": 1000 / 3600, "m/s": 1.0}
+_SPEEDS = {"mph": MPH_MPS, "km/h": KMH_MPS, "m/s": 1.0}
 _WEIGHTS = {
     "lb": POUND_KG,
     "kg": 1.0,
@@ -63,6 +63,15 @@ _UNITS = {word: unit for unit, words in _ALIKE.items() for word in words.split()
 _DIGITS = 3  # nobody knows a ball or a lane better
 
 
+def factors_into(unit: str) -> dict[str, float]:
+    """Return what a number is to be multiplied by to be in ``unit``, by what may stand after it.
+
+    Only lengths (``ft``, ``in``), speeds (``mph``) and weights (``lb``) have others than their own.
+    """
+    kind = next((kind for kind in _KINDS if unit in kind), {unit: 1.0})
+    return {word: kind[of] / kind[unit] for word, of in _UNITS.items() if of in kind}
+
+
 def unit_hint(text: str, field: str) -> str | None:
     """Return what helps who wrote a number with a unit into ``field``; None for any other text.
 
@@ -73,12 +82,12 @@ def unit_hint(text: str, field: str) -> str | None:
         return None
     number, written = found[1], found[2].strip()
     meant = field.rpartition("_")[2]
-    unit = _UNITS.get(written.casefold().rstrip("."))
-    if meant not in _SAYS or unit == _UNITS.get(meant, meant):
+    word = written.casefold().rstrip(".")
+    if meant not in _SAYS or _UNITS.get(word) == _UNITS.get(meant, meant):
         return f"write the number alone: {number}"
-    for kind in _KINDS:
-        if unit in kind and meant in kind:
-            value = float(number.replace(",", ".")) * kind[unit] / kind[meant]
-            told = f"{float(f'{value:.{_DIGITS}g}'):g}"
-            return f"{found[0]} is {told} {meant}: write {told}"
-    return f"write the number alone, in {_SAYS[meant]}"
+    factor = factors_into(meant).get(word)
+    if factor is None:
+        return f"write the number alone, in {_SAYS[meant]}"
+    value = float(number.replace(",", ".")) * factor
+    told = f"{float(f'{value:.{_DIGITS}g}'):g}"
+    return f"{found[0]} is {told} {meant}: write {told}"

@@ -37,6 +37,7 @@ MAX_FRICTION = 0.32
 MAX_SLOPE_IN = 0.04
 """How far a lane may be from level across (USBC equipment specifications)."""
 SPEEDS_MPH = (8.0, 30.0)
+"""The slowest and the fastest ball that is believed (an assumption)."""
 SPARE_FASTER_MPH = 1.0
 """So much faster is a spare ball thrown than a strike ball (an assumption)."""
 LEAST_REACTIVE_LB = 12.0

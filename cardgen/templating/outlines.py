@@ -102,10 +102,10 @@ def read_svg(data: bytes) -> SvgLogo:
 class _Builder(ET.TreeBuilder):
     """Refuses what an attack needs before it is acted on; the base decides the arguments."""
 
-    def doctype(self, name: str, pubid: str | None, system: str | None) -> None:  # noqa: ARG002
+    def doctype(self, name: str, pubid: str | None, system: str | None) -> None:  # noqa: ARG002  # the parser's
         raise LogoError("has a DOCTYPE", "delete everything from <!DOCTYPE to its >")
 
-    def pi(self, target: str, text: str | None = None) -> Any:  # noqa: ARG002
+    def pi(self, target: str, text: str | None = None) -> Any:  # noqa: ARG002  # the parser's
         raise LogoError(f"has the instruction <?{target[:30]}", "delete it")
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from cardgen.errors import InputError
 from cardgen.profile.loader import read_profile
-from cardgen.profile.measures import unit_hint
+from cardgen.profile.measures import factors_into, unit_hint
 from cardgen.roster.reading import read_roster
 from cardgen.yamlsource import parse_yaml
 
@@ -83,3 +83,15 @@ def test_a_roster_tells_it(tmp_path: Path) -> None:
     path.write_text('name,hand,balls.spare.speed_mph\nAna,right,"27 km/h"\nBen,right,"27,4 km/h"\n')
     hints = [problem.hint for problem in read_roster(path).bad]
     assert hints == ["27 km/h is 16.8 mph: write 16.8", "27.4 km/h is 17 mph: write 17"]
+
+
+def test_a_unit_takes_what_is_of_its_kind_and_no_other() -> None:
+    # NIST SP 811, appendix B.8: 1 ft = 0.3048 m, 1 lb = 0.453 592 37 kg, 1 mi/h = 0.447 04 m/s
+    feet, pounds, mph = (factors_into(unit) for unit in ("ft", "lb", "mph"))
+    assert (feet["m"], pounds["kilos"]) == pytest.approx((1 / 0.3048, 1 / 0.45359237))
+    assert (mph["m/s"], mph["kph"]) == pytest.approx((1 / 0.44704, 1 / 3.6 / 0.44704))
+    assert (feet["feet"], feet["in"], pounds["stone"], mph["mi/h"]) == pytest.approx(
+        (1, 1 / 12, 14, 1)
+    )
+    assert not set(feet) & set(pounds)
+    assert set(factors_into("rpm")) == {"rpm", "u/min"}
